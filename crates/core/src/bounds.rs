@@ -1,0 +1,90 @@
+//! One table of what a number may be. Error texts, form limits and database checks derive from it.
+//!
+//! A bound says what is absurd, not what is unusual: unusual values pass and earn a caveat elsewhere.
+
+use crate::error::{Error, Kind};
+
+/// The closed range a number must lie in, with its name and unit for error texts and forms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bounds {
+    /// What the number is, as a person would say it.
+    pub what: &'static str,
+    /// Unit of the number as entered; empty when it has none.
+    pub unit: &'static str,
+    /// Smallest allowed value.
+    pub min: f64,
+    /// Largest allowed value.
+    pub max: f64,
+}
+
+impl Bounds {
+    const fn new(what: &'static str, unit: &'static str, min: f64, max: f64) -> Self {
+        Self { what, unit, min, max }
+    }
+
+    /// The value itself if it is finite and inside the bounds.
+    ///
+    /// # Errors
+    /// [`Kind::OutOfRange`], naming this quantity.
+    pub fn check(&self, value: f64) -> Result<f64, Error> {
+        self.check_as(self.what, value)
+    }
+
+    /// Like [`Bounds::check`], naming the field the value came from instead of the quantity.
+    ///
+    /// # Errors
+    /// [`Kind::OutOfRange`], naming `field`.
+    pub fn check_as(&self, field: &str, value: f64) -> Result<f64, Error> {
+        if value.is_finite() && self.min <= value && value <= self.max {
+            return Ok(value);
+        }
+        Err(Error::new(
+            Kind::OutOfRange,
+            field,
+            value,
+            self.allowed(),
+            format!("Enter {} within these limits.", self.what),
+        ))
+    }
+
+    /// The allowed range in words: "0.05 to 0.3 mm".
+    pub fn allowed(&self) -> String {
+        let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
+        format!("{} to {}{unit}", self.min, self.max)
+    }
+}
+
+/// Length of a can or part roll.
+pub const CAN_LENGTH_M: Bounds = Bounds::new("a can's length", "m", 0.3, 1000.0);
+/// Outer diameter of a spool, core or hub.
+pub const CORE_MM: Bounds = Bounds::new("a core's diameter", "mm", 5.0, 200.0);
+/// Outer diameter of a wound roll.
+pub const ROLL_DIAMETER_MM: Bounds = Bounds::new("a roll's outer diameter", "mm", 5.0, 700.0);
+/// Total thickness of film (base and emulsion).
+pub const THICKNESS_MM: Bounds = Bounds::new("film thickness", "mm", 0.05, 0.30);
+/// Mass on a kitchen scale.
+pub const MASS_G: Bounds = Bounds::new("a weight", "g", 0.0, 20_000.0);
+/// Standard deviation of a weighing.
+pub const MASS_SD_G: Bounds = Bounds::new("a weighing's uncertainty", "g", 0.01, 500.0);
+/// Mass of one metre of film.
+pub const LINEAR_MASS_G_PER_M: Bounds = Bounds::new("film weight per metre", "g/m", 1.0, 30.0);
+/// Clicks of a loader's counter for one roll.
+pub const CLICKS: Bounds = Bounds::new("clicks", "clicks", 1.0, 2000.0);
+/// Frames of one roll.
+pub const FRAMES: Bounds = Bounds::new("frames", "frames", 1.0, 800.0);
+/// Leader and tail allowances.
+pub const ALLOWANCE_CLICKS: Bounds = Bounds::new("an allowance", "clicks", 0.0, 30.0);
+/// Frame advance in perforations.
+pub const ADVANCE_PERFORATIONS: Bounds = Bounds::new("a frame's advance", "perforations", 1.0, 40.0);
+/// Where a loader's dial stands before the first click.
+pub const DIAL_OFFSET: Bounds = Bounds::new("the dial's start", "clicks", -100.0, 100.0);
+/// Film pulled past the sprocket uncounted, plus trim, for one roll.
+pub const UNCOUNTED_MM: Bounds = Bounds::new("uncounted film per roll", "mm", 0.0, 1000.0);
+/// A loader's calibration factor.
+pub const CLICK_SCALE: Bounds = Bounds::new("a loader's click scale", "", 0.5, 2.0);
+/// Film speed or exposure index.
+pub const SPEED_ISO: Bounds = Bounds::new("a film speed", "ISO", 0.1, 1_000_000.0);
+/// A one-sided confidence.
+pub const CONFIDENCE: Bounds = Bounds::new("a confidence", "", 0.5, 0.9999);
+/// An amount of money.
+pub const MONEY: Bounds = Bounds::new("an amount of money", "", 0.0, 1_000_000_000.0);

@@ -1,0 +1,12 @@
+//! The trade's sums, pure: film along its length, wound rolls, what is left in a can, cut plans, DX.
+//!
+//! No I/O, clock, SQL, serde or async: time, ids and randomness arrive as arguments.
+//! Keys in square brackets, such as `[G5]`, are rows of `docs/sources.md`.
+
+pub mod bounds;
+pub mod caveat;
+pub mod error;
+pub mod film;
+pub mod quantity;
+
+pub use error::{Error, Kind};
