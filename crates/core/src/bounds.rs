@@ -19,7 +19,12 @@ pub struct Bounds {
 
 impl Bounds {
     const fn new(what: &'static str, unit: &'static str, min: f64, max: f64) -> Self {
-        Self { what, unit, min, max }
+        Self {
+            what,
+            unit,
+            min,
+            max,
+        }
     }
 
     /// The value itself if it is finite and inside the bounds.
@@ -49,7 +54,11 @@ impl Bounds {
 
     /// The allowed range in words: "0.05 to 0.3 mm".
     pub fn allowed(&self) -> String {
-        let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
+        let unit = if self.unit.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", self.unit)
+        };
         format!("{} to {}{unit}", self.min, self.max)
     }
 }
@@ -75,7 +84,8 @@ pub const FRAMES: Bounds = Bounds::new("frames", "frames", 1.0, 800.0);
 /// Leader and tail allowances.
 pub const ALLOWANCE_CLICKS: Bounds = Bounds::new("an allowance", "clicks", 0.0, 30.0);
 /// Frame advance in perforations.
-pub const ADVANCE_PERFORATIONS: Bounds = Bounds::new("a frame's advance", "perforations", 1.0, 40.0);
+pub const ADVANCE_PERFORATIONS: Bounds =
+    Bounds::new("a frame's advance", "perforations", 1.0, 40.0);
 /// Where a loader's dial stands before the first click.
 pub const DIAL_OFFSET: Bounds = Bounds::new("the dial's start", "clicks", -100.0, 100.0);
 /// Film pulled past the sprocket uncounted, plus trim, for one roll.

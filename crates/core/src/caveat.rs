@@ -12,6 +12,9 @@ pub struct Caveat {
 impl Caveat {
     /// A caveat with its stable code and its sentence.
     pub fn new(code: &'static str, text: impl Into<String>) -> Self {
-        Self { code, text: text.into() }
+        Self {
+            code,
+            text: text.into(),
+        }
     }
 }

@@ -57,7 +57,11 @@ impl Error {
     }
 
     /// Something needed is absent.
-    pub fn missing(what: impl Into<String>, allowed: impl Into<String>, remedy: impl Into<String>) -> Self {
+    pub fn missing(
+        what: impl Into<String>,
+        allowed: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Self {
         Self::new(Kind::Missing, what, "nothing", allowed, remedy)
     }
 }

@@ -5,6 +5,7 @@
 use crate::bounds;
 use crate::error::Error;
 use crate::quantity::Length;
+use crate::words::worded;
 
 /// Perforations that pass the sprocket between two clicks of a loader: one full frame.
 ///
@@ -12,20 +13,18 @@ use crate::quantity::Length;
 /// [G4]: 8 perforations per still frame.
 pub const PERFORATIONS_PER_CLICK: u32 = 8;
 
-/// Distance between two perforations.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub enum Pitch {
-    /// Long pitch, still and print stock: 4.750 mm.
-    #[default]
-    Long,
-    /// Short pitch, camera stock of the cinema: 4.740 mm.
-    Short,
+worded! {
+    /// Distance between two perforations.
+    Pitch {
+        /// Long pitch, still and print stock: 4.750 mm.
+        #[default]
+        Long = "long",
+        /// Short pitch, camera stock of the cinema: 4.740 mm.
+        Short = "short",
+    }
 }
 
 impl Pitch {
-    /// Both pitches, for forms and tests.
-    pub const ALL: [Self; 2] = [Self::Long, Self::Short];
-
     /// Length of one perforation step.
     ///
     /// # Source
@@ -41,54 +40,26 @@ impl Pitch {
     pub fn click(self) -> Length {
         self.length() * f64::from(PERFORATIONS_PER_CLICK)
     }
-
-    /// The word used in files and contracts.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Long => "long",
-            Self::Short => "short",
-        }
-    }
-
-    /// The pitch of that word.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|p| p.word() == word)
-    }
 }
 
-/// Room light or darkness while the cassette is wound shut.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub enum Light {
-    /// Room light: the taped end of the film is struck by light when the loader is opened.
-    #[default]
-    Room,
-    /// Total darkness: nothing is struck.
-    Dark,
+worded! {
+    /// Room light or darkness while the cassette is wound shut.
+    Light {
+        /// Room light: the taped end of the film is struck by light when the loader is opened.
+        #[default]
+        Room = "room",
+        /// Total darkness: nothing is struck.
+        Dark = "dark",
+    }
 }
 
 impl Light {
-    /// Both, for forms and tests.
-    pub const ALL: [Self; 2] = [Self::Room, Self::Dark];
-
     /// Clicks to allow at the tail: two in room light, none in the dark (common practice, no source).
     pub const fn tail_clicks(self) -> u32 {
         match self {
             Self::Room => 2,
             Self::Dark => 0,
         }
-    }
-
-    /// The word used in files and contracts.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Room => "room",
-            Self::Dark => "dark",
-        }
-    }
-
-    /// The light of that word.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|p| p.word() == word)
     }
 }
 

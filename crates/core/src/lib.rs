@@ -8,5 +8,7 @@ pub mod caveat;
 pub mod error;
 pub mod film;
 pub mod quantity;
+pub mod shelf;
+mod words;
 
 pub use error::{Error, Kind};
