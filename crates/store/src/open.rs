@@ -1,0 +1,201 @@
+//! Opening, migrating and backing up the file. One connection, one writer at a time, WAL.
+
+use crate::Error;
+use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use rusqlite_migration::{M, Migrations};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// Schema steps, only ever added to.
+const STEPS: &[M<'_>] = &[M::up(include_str!("../migrations/0001_shelf.sql"))];
+const MIGRATIONS: Migrations<'_> = Migrations::from_slice(STEPS);
+
+/// How long a writer waits for another program that is writing.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+/// An open store.
+#[derive(Debug)]
+pub struct Store {
+    pub(crate) db: Connection,
+    path: Option<PathBuf>,
+}
+
+impl Store {
+    /// Opens the store at `path`, making it and its folder when absent, and brings its schema up to
+    /// date. An older file is backed up beside itself first.
+    ///
+    /// # Errors
+    /// The file is not accessible, is not a store, or was written by a newer version.
+    pub fn open(path: &Path) -> Result<Self, Error> {
+        if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
+            std::fs::create_dir_all(folder).map_err(|source| Error::File {
+                path: folder.to_owned(),
+                source,
+            })?;
+        }
+        let db = Connection::open_with_flags(
+            path,
+            OpenFlags::SQLITE_OPEN_READ_WRITE
+                | OpenFlags::SQLITE_OPEN_CREATE
+                | OpenFlags::SQLITE_OPEN_NO_MUTEX,
+        )?;
+        Self::prepare(db, Some(path.to_owned()))
+    }
+
+    /// A store in memory, for tests and throw-away work.
+    ///
+    /// # Errors
+    /// SQLite cannot start.
+    pub fn in_memory() -> Result<Self, Error> {
+        Self::prepare(Connection::open_in_memory()?, None)
+    }
+
+    /// Where the store lies; none for one in memory.
+    pub fn path(&self) -> Option<&Path> {
+        self.path.as_deref()
+    }
+
+    /// Copies the whole store to `target` by SQLite's online backup, while others may be using it.
+    ///
+    /// # Errors
+    /// `target` exists already, or cannot be written.
+    pub fn backup_to(&self, target: &Path) -> Result<(), Error> {
+        if target.exists() {
+            return Err(spoolwright_core::Error::new(
+                spoolwright_core::Kind::Conflict,
+                "backup file",
+                target.display(),
+                "a file that does not exist yet",
+                "Choose another name; a backup never overwrites.",
+            )
+            .into());
+        }
+        let mut copy = Connection::open(target)?;
+        let backup = rusqlite::backup::Backup::new(&self.db, &mut copy)?;
+        backup.run_to_completion(256, Duration::ZERO, None)?;
+        Ok(())
+    }
+
+    fn prepare(db: Connection, path: Option<PathBuf>) -> Result<Self, Error> {
+        db.busy_timeout(PATIENCE)?;
+        db.pragma_update(None, "foreign_keys", true)?;
+        db.pragma_update(None, "synchronous", "FULL")?;
+        let mut store = Self { db, path };
+        store.enter_wal()?;
+        store.migrate()?;
+        Ok(store)
+    }
+
+    /// Two programs that open a new file at once race for this switch, so it is tried again.
+    fn enter_wal(&self) -> Result<(), Error> {
+        for _ in 0..100 {
+            match self.db.pragma_update(None, "journal_mode", "WAL") {
+                Err(rusqlite::Error::SqliteFailure(e, _))
+                    if e.code == rusqlite::ErrorCode::DatabaseBusy =>
+                {
+                    std::thread::sleep(Duration::from_millis(50));
+                }
+                other => return Ok(other?),
+            }
+        }
+        Err(Error::Damaged(
+            "another program holds the store and does not let go".into(),
+        ))
+    }
+
+    fn version(&self) -> Result<i64, Error> {
+        Ok(self
+            .db
+            .pragma_query_value(None, "user_version", |r| r.get(0))?)
+    }
+
+    fn migrate(&mut self) -> Result<(), Error> {
+        let known = STEPS.len();
+        let found = self.version()?;
+        if found == known as i64 {
+            return Ok(());
+        }
+        if found > known as i64 {
+            return Err(Error::TooNew {
+                path: self.path.clone().unwrap_or_default(),
+                found,
+                known,
+            });
+        }
+        if found > 0
+            && let Some(path) = &self.path
+        {
+            let target = path.with_extension(format!("before-schema-{}.sqlite", found + 1));
+            if !target.exists() {
+                self.backup_to(&target)?;
+            }
+        }
+        // Another program may be doing the same: whoever waited starts over and finds it done.
+        match MIGRATIONS.to_latest(&mut self.db) {
+            Ok(()) => Ok(()),
+            Err(first) => {
+                let lock = self
+                    .db
+                    .transaction_with_behavior(TransactionBehavior::Immediate)?;
+                lock.rollback()?;
+                if self.version()? == known as i64 {
+                    Ok(())
+                } else {
+                    Err(first.into())
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn migrations_are_well_formed() {
+        MIGRATIONS.validate().unwrap();
+    }
+
+    #[test]
+    fn two_programs_may_make_the_file_at_once() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("shelf.sqlite");
+        std::thread::scope(|s| {
+            let all: Vec<_> = (0..8)
+                .map(|_| s.spawn(|| Store::open(&path).map(|_| ())))
+                .collect();
+            for one in all {
+                one.join().unwrap().unwrap();
+            }
+        });
+    }
+
+    #[test]
+    fn a_newer_file_is_refused_untouched() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("shelf.sqlite");
+        drop(Store::open(&path).unwrap());
+        Connection::open(&path)
+            .unwrap()
+            .pragma_update(None, "user_version", 99)
+            .unwrap();
+        assert!(matches!(
+            Store::open(&path),
+            Err(Error::TooNew { found: 99, .. })
+        ));
+    }
+
+    #[test]
+    fn a_file_that_is_no_store_is_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("letter.txt");
+        std::fs::write(&path, "Dear diary, today I wound forty clicks.".repeat(50)).unwrap();
+        assert!(Store::open(&path).is_err());
+        assert!(
+            std::fs::read_to_string(&path)
+                .unwrap()
+                .starts_with("Dear diary")
+        );
+    }
+}

@@ -1,0 +1,278 @@
+//! Reading: by number, by label, by state, and the journal as a story.
+
+use crate::{Change, Error, Record, Store, Subject};
+use rusqlite::{Connection, OptionalExtension, Params};
+use spoolwright_core::shelf::{
+    CanId, CassetteId, EntryId, EvidenceRecord, JournalEntry, Roll, RollId, RollState, Ticket,
+    TicketState, WantId,
+};
+use std::collections::BTreeMap;
+
+fn many<R: Record>(db: &Connection, rest: &str, params: impl Params) -> Result<Vec<R>, Error> {
+    let mut statement = db.prepare_cached(&format!("{} {rest}", R::SELECT))?;
+    let mut rows = statement.query(params)?;
+    let mut all = Vec::new();
+    while let Some(row) = rows.next()? {
+        all.push(R::from_row(row)?);
+    }
+    Ok(all)
+}
+
+fn one<R: Record>(db: &Connection, rest: &str, params: impl Params) -> Result<Option<R>, Error> {
+    Ok(many(db, rest, params)?.pop())
+}
+
+impl Change<'_> {
+    /// The record of that number, as this change sees it.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn get<R: Record>(&self, id: R::Id) -> Result<Option<R>, Error> {
+        one(
+            &self.tx,
+            &format!("WHERE {}.id = ?1", R::TABLE),
+            [id.into().0],
+        )
+    }
+
+    /// Every record of one kind, oldest first, as this change sees it.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn all<R: Record>(&self) -> Result<Vec<R>, Error> {
+        many(&self.tx, &format!("ORDER BY {}.id", R::TABLE), [])
+    }
+
+    /// The running number the next roll of a can gets: one past every label its letters ever had.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn next_roll_number(&self, can: CanId) -> Result<u32, Error> {
+        Ok(self.tx.query_row(
+            "SELECT coalesce(max(number), 0) + 1 FROM roll WHERE can = ?1",
+            [can.0],
+            |r| r.get(0),
+        )?)
+    }
+
+    /// The evidence that came with a roll.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn evidence_of_roll(&self, roll: RollId) -> Result<Vec<EvidenceRecord>, Error> {
+        many(&self.tx, "WHERE roll = ?1 ORDER BY id", [roll.0])
+    }
+}
+
+impl Store {
+    /// The record of that number.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn get<R: Record>(&self, id: R::Id) -> Result<Option<R>, Error> {
+        one(
+            &self.db,
+            &format!("WHERE {}.id = ?1", R::TABLE),
+            [id.into().0],
+        )
+    }
+
+    /// Every record of one kind, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn all<R: Record>(&self) -> Result<Vec<R>, Error> {
+        many(&self.db, &format!("ORDER BY {}.id", R::TABLE), [])
+    }
+
+    /// Rolls of one can, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn rolls_of_can(&self, can: CanId) -> Result<Vec<Roll>, Error> {
+        many(&self.db, "WHERE can = ?1 ORDER BY number", [can.0])
+    }
+
+    /// Rolls that serve one want, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn rolls_of_want(&self, want: WantId) -> Result<Vec<Roll>, Error> {
+        many(&self.db, "WHERE want = ?1 ORDER BY id", [want.0])
+    }
+
+    /// Rolls in one state, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn rolls_in(&self, state: RollState) -> Result<Vec<Roll>, Error> {
+        many(&self.db, "WHERE state = ?1 ORDER BY id", [state.word()])
+    }
+
+    /// The newest rolls before number `before` (all when none), newest first, at most `most`.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn recent_rolls(&self, before: Option<RollId>, most: u32) -> Result<Vec<Roll>, Error> {
+        many(
+            &self.db,
+            "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
+            (before.map_or(i64::MAX, |r| r.0), most),
+        )
+    }
+
+    /// How many rolls are in each state.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn roll_counts(&self) -> Result<BTreeMap<String, u32>, Error> {
+        let mut statement = self
+            .db
+            .prepare_cached("SELECT state, count(*) FROM roll GROUP BY state")?;
+        let rows = statement.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// The roll with that label, whatever its case.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn roll_by_label(&self, label: &str) -> Result<Option<Roll>, Error> {
+        one(&self.db, "WHERE label = upper(?1)", [label])
+    }
+
+    /// The roll a ticket led to.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn roll_of_ticket(
+        &self,
+        ticket: spoolwright_core::shelf::TicketId,
+    ) -> Result<Option<Roll>, Error> {
+        one(&self.db, "WHERE ticket = ?1", [ticket.0])
+    }
+
+    /// Tickets in one state, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn tickets_in(&self, state: TicketState) -> Result<Vec<Ticket>, Error> {
+        many(&self.db, "WHERE state = ?1 ORDER BY id", [state.word()])
+    }
+
+    /// Frames each want has been given, scrapped rolls left out, and frames queued for it on tickets.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn frames_for_wants(&self) -> Result<BTreeMap<WantId, (u32, u32)>, Error> {
+        let mut all = BTreeMap::<WantId, (u32, u32)>::new();
+        let mut read = |sql: &str, queued: bool| -> Result<(), Error> {
+            let mut statement = self.db.prepare_cached(sql)?;
+            let mut rows = statement.query([])?;
+            while let Some(row) = rows.next()? {
+                let entry = all.entry(WantId(row.get(0)?)).or_default();
+                let frames: u32 = row.get(1)?;
+                if queued {
+                    entry.1 = frames
+                } else {
+                    entry.0 = frames
+                }
+            }
+            Ok(())
+        };
+        read(
+            "SELECT want, sum(frames) FROM roll WHERE want IS NOT NULL AND state <> 'scrapped' GROUP BY want",
+            false,
+        )?;
+        read(
+            "SELECT want, sum(frames) FROM ticket WHERE want IS NOT NULL AND state = 'queued' GROUP BY want",
+            true,
+        )?;
+        Ok(all)
+    }
+
+    /// How often each cassette was filled on this record, and the roll that sits in it now.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn cassette_uses(&self) -> Result<BTreeMap<CassetteId, (u32, Option<RollId>)>, Error> {
+        let mut statement = self.db.prepare_cached(
+            "SELECT cassette, count(*), max(CASE WHEN state IN ('wound', 'in-camera', 'exposed') THEN id END)
+             FROM roll WHERE cassette IS NOT NULL GROUP BY cassette",
+        )?;
+        let rows = statement.query_map([], |r| {
+            Ok((
+                CassetteId(r.get(0)?),
+                (r.get(1)?, r.get::<_, Option<i64>>(2)?.map(RollId)),
+            ))
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// The number of the newest journal entry; zero when there is none. It changes with every change.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn head(&self) -> Result<EntryId, Error> {
+        Ok(EntryId(self.db.query_row(
+            "SELECT coalesce(max(id), 0) FROM journal",
+            [],
+            |r| r.get(0),
+        )?))
+    }
+
+    /// The newest journal entries before `before` (all when none), newest first, at most `most`;
+    /// only those about `subject` when one is given.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn journal(
+        &self,
+        subject: Option<Subject>,
+        before: Option<EntryId>,
+        most: u32,
+    ) -> Result<Vec<JournalEntry>, Error> {
+        let before = before.map_or(i64::MAX, |e| e.0);
+        let read = |row: &rusqlite::Row<'_>| {
+            Ok(JournalEntry {
+                id: EntryId(row.get("id")?),
+                at: row.get("at")?,
+                verb: row.get("verb")?,
+                story: row.get("story")?,
+                undoes: row.get::<_, Option<i64>>("undoes")?.map(EntryId),
+                undone: row.get("undone")?,
+            })
+        };
+        let columns = "journal.id, at, verb, story, undoes, undone";
+        match subject {
+            Some(s) => Ok(self
+                .db
+                .prepare_cached(&format!(
+                    "SELECT {columns} FROM journal_subject JOIN journal ON journal.id = journal_subject.journal
+                     WHERE kind = ?1 AND subject = ?2 AND journal.id < ?3 ORDER BY journal.id DESC LIMIT ?4"
+                ))?
+                .query_map((s.kind, s.id, before, most), read)?
+                .collect::<Result<_, _>>()?),
+            None => Ok(self
+                .db
+                .prepare_cached(&format!("SELECT {columns} FROM journal WHERE id < ?1 ORDER BY id DESC LIMIT ?2"))?
+                .query_map((before, most), read)?
+                .collect::<Result<_, _>>()?),
+        }
+    }
+
+    /// The entry a request led to, if it was carried out before.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn entry_of_request(&self, request: &str) -> Result<Option<EntryId>, Error> {
+        Ok(self
+            .db
+            .query_row(
+                "SELECT id FROM journal WHERE request = ?1",
+                [request],
+                |r| r.get(0).map(EntryId),
+            )
+            .optional()?)
+    }
+}

@@ -1,0 +1,203 @@
+//! Undo: the rows of an entry put back as they were, as a new entry that can itself be undone.
+
+use crate::journal::{from_json, refusal};
+use crate::{Change, Error, Store, Subject};
+use rusqlite::types::Value;
+use rusqlite::{OptionalExtension, TransactionBehavior, params_from_iter};
+use serde_json::Value as Json;
+use spoolwright_core::shelf::EntryId;
+use spoolwright_core::{Error as Refusal, Kind};
+
+/// Tables an undo may touch, so that a journal from elsewhere can name no other.
+const TABLES: [&str; 10] = [
+    "setting",
+    "stock",
+    "loader",
+    "can",
+    "cassette",
+    "want",
+    "want_stock",
+    "ticket",
+    "roll",
+    "evidence",
+];
+
+impl Store {
+    /// Puts back what entry `id` changed, and journals that.
+    ///
+    /// # Errors
+    /// There is no such entry, it is undone already, or something later changed the same rows:
+    /// then that must be undone first.
+    pub fn undo(
+        &mut self,
+        now: &str,
+        request: Option<&str>,
+        id: EntryId,
+    ) -> Result<crate::Done<String>, Error> {
+        let tx = self
+            .db
+            .transaction_with_behavior(TransactionBehavior::Immediate)?;
+        if let Some(request) = request {
+            let before: Option<i64> = tx
+                .query_row(
+                    "SELECT id FROM journal WHERE request = ?1",
+                    [request],
+                    |r| r.get(0),
+                )
+                .optional()?;
+            if let Some(before) = before {
+                return Ok(crate::Done::Before(EntryId(before)));
+            }
+        }
+        let found = tx
+            .query_row(
+                "SELECT story, changes, undone, undoes FROM journal WHERE id = ?1",
+                [id.0],
+                |r| {
+                    Ok((
+                        r.get::<_, String>(0)?,
+                        r.get::<_, String>(1)?,
+                        r.get::<_, bool>(2)?,
+                        r.get::<_, Option<i64>>(3)?,
+                    ))
+                },
+            )
+            .optional()?;
+        let Some((story, changes, undone, undoes)) = found else {
+            return Err(refuse(
+                Kind::Unknown,
+                id,
+                "an entry of the journal",
+                "Look it up in the history.".into(),
+            )
+            .into());
+        };
+        if undone {
+            return Err(refuse(
+                Kind::Conflict,
+                id,
+                "an entry not undone yet",
+                "It is undone already; nothing to do.".into(),
+            )
+            .into());
+        }
+        let subjects: Vec<(String, i64)> = tx
+            .prepare("SELECT kind, subject FROM journal_subject WHERE journal = ?1")?
+            .query_map([id.0], |r| Ok((r.get(0)?, r.get(1)?)))?
+            .collect::<Result<_, _>>()?;
+
+        tx.execute_batch("PRAGMA defer_foreign_keys = ON")?;
+        let mut change = Change::new(tx);
+        let rows: Vec<Json> =
+            serde_json::from_str(&changes).map_err(|e| Error::Damaged(e.to_string()))?;
+        for row in rows.iter().rev() {
+            change.put_back(id, row)?;
+        }
+        change.must_not_dangle(id)?;
+        for (kind, subject) in subjects {
+            if let Some(kind) = TABLES.into_iter().find(|t| *t == kind) {
+                change.about(Subject { kind, id: subject });
+            }
+        }
+        change
+            .tx
+            .execute("UPDATE journal SET undone = 1 WHERE id = ?1", [id.0])?;
+        if let Some(first) = undoes {
+            change
+                .tx
+                .execute("UPDATE journal SET undone = 0 WHERE id = ?1", [first])?;
+        }
+        let said = if undoes.is_some() {
+            story.replacen("Undid: ", "Did again: ", 1)
+        } else {
+            format!(
+                "Undid: {}",
+                story.strip_prefix("Did again: ").unwrap_or(&story)
+            )
+        };
+        let entry = change.finish(now, "undo", &said, Some(id), request)?;
+        Ok(crate::Done::Now { entry, value: said })
+    }
+}
+
+impl Change<'_> {
+    fn put_back(&mut self, entry: EntryId, row: &Json) -> Result<(), Error> {
+        let damaged = || Error::Damaged(format!("journal entry {entry}"));
+        let table = TABLES
+            .into_iter()
+            .find(|t| row["table"] == *t)
+            .ok_or_else(damaged)?;
+        let id = row["id"].as_i64().ok_or_else(damaged)?;
+        let (before, after) = (&row["before"], &row["after"]);
+        let current = self.row(table, id)?;
+        if current != *after {
+            return Err(refuse(
+                Kind::Conflict,
+                entry,
+                "an entry whose rows nothing has changed since",
+                format!("Something later changed the same {table}; undo that first."),
+            )
+            .into());
+        }
+        match before {
+            Json::Null => {
+                self.tx
+                    .execute(&format!("DELETE FROM {table} WHERE id = ?1"), [id])?;
+            }
+            Json::Object(fields) => {
+                let columns: Vec<&str> = fields.keys().map(String::as_str).collect();
+                let marks = vec!["?"; columns.len()].join(", ");
+                let values: Vec<Value> = fields.values().map(from_json).collect();
+                let sql = if current.is_null() {
+                    format!(
+                        "INSERT INTO {table} ({}) VALUES ({marks})",
+                        columns.join(", ")
+                    )
+                } else {
+                    format!(
+                        "UPDATE {table} SET ({}) = ({marks}) WHERE id = {id}",
+                        columns.join(", ")
+                    )
+                };
+                self.tx
+                    .execute(&sql, params_from_iter(values))
+                    .map_err(|e| refusal(table, e))?;
+            }
+            _ => return Err(damaged()),
+        }
+        self.note(table, id, after.clone(), before.clone());
+        Ok(())
+    }
+
+    /// Rows that still refer to what was taken away make the undo impossible.
+    fn must_not_dangle(&self, entry: EntryId) -> Result<(), Error> {
+        let dangling: Option<String> = self
+            .tx
+            .query_row(
+                "SELECT \"table\" FROM pragma_foreign_key_check LIMIT 1",
+                [],
+                |r| r.get(0),
+            )
+            .optional()?;
+        match dangling {
+            None => Ok(()),
+            Some(table) => Err(refuse(
+                Kind::Conflict,
+                entry,
+                "an entry nothing else rests on",
+                format!("A later {table} rests on what it added; undo that first."),
+            )
+            .into()),
+        }
+    }
+}
+
+fn refuse(kind: Kind, entry: EntryId, allowed: &str, remedy: String) -> Refusal {
+    Refusal::new(
+        kind,
+        "entry to undo",
+        format!("number {entry}"),
+        allowed,
+        remedy,
+    )
+}
