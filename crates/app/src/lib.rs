@@ -1,1 +1,6 @@
-//! Spoolwright.
+//! Spoolwright: the bench companion of a photographer who winds their own 35 mm film.
+//!
+//! `service` holds one function for each thing a person wants; `cli` and `web` both call it and
+//! never each other; `calc` does the sums without a store.
+
+pub mod service;

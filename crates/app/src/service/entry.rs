@@ -1,0 +1,355 @@
+//! Reading what a person typed: numbers with a comma or a point, lengths in metres or feet, dates.
+//!
+//! A [`Reader`] collects every fault of a form before any is shown. A number that could be read two
+//! ways ("1,000") is refused, not guessed.
+
+use super::{Failure, Fault, Outcome};
+use spoolwright_core::bounds::Bounds;
+use spoolwright_core::quantity::{Estimate, MM_PER_FOOT};
+use spoolwright_core::{Error, Kind};
+
+/// A unit that may be written behind a number, with its factor to the field's own unit.
+pub type Units = &'static [(&'static str, f64)];
+
+/// Lengths of film, to metres. The first is assumed when no unit is written.
+pub const METRES: Units = &[
+    ("m", 1.0),
+    ("ft", MM_PER_FOOT / 1e3),
+    ("feet", MM_PER_FOOT / 1e3),
+    ("'", MM_PER_FOOT / 1e3),
+    ("cm", 0.01),
+    ("mm", 0.001),
+];
+/// Lengths of film, to metres, for those who think in feet.
+pub const FEET: Units = &[
+    ("ft", MM_PER_FOOT / 1e3),
+    ("feet", MM_PER_FOOT / 1e3),
+    ("'", MM_PER_FOOT / 1e3),
+    ("m", 1.0),
+    ("cm", 0.01),
+    ("mm", 0.001),
+];
+/// Small lengths, to millimetres.
+pub const MILLIMETRES: Units = &[("mm", 1.0), ("cm", 10.0), ("in", 25.4), ("\"", 25.4)];
+/// Weights, to grams.
+pub const GRAMS: Units = &[
+    ("g", 1.0),
+    ("kg", 1000.0),
+    ("oz", 28.349_523_125),
+    ("lb", 453.592_37),
+];
+/// No unit.
+pub const PLAIN: Units = &[];
+
+/// Reads a form's fields and keeps every fault.
+#[derive(Debug, Default)]
+pub struct Reader {
+    faults: Vec<Fault>,
+}
+
+impl Reader {
+    /// A reader with no fault yet.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Notes a fault at a field.
+    pub fn fault(&mut self, field: &str, error: Error) {
+        self.faults.push(Fault {
+            field: field.to_owned(),
+            error,
+        });
+    }
+
+    /// All is well, or all that was not.
+    ///
+    /// # Errors
+    /// The faults noted so far.
+    pub fn finish(self) -> Outcome<()> {
+        if self.faults.is_empty() {
+            Ok(())
+        } else {
+            Err(Failure::Refused(self.faults))
+        }
+    }
+
+    /// Notes an error as a fault at `field` and goes on with `otherwise`.
+    pub fn keep<T>(&mut self, field: &str, result: Result<T, Error>, otherwise: T) -> T {
+        result.unwrap_or_else(|error| {
+            self.fault(field, error);
+            otherwise
+        })
+    }
+
+    /// A number that must be there.
+    pub fn number(&mut self, field: &str, text: &str, units: Units, bounds: &Bounds) -> f64 {
+        match self.optional(field, text, units, bounds) {
+            Some(value) => value,
+            None => {
+                if text.trim().is_empty() {
+                    self.fault(
+                        field,
+                        Error::missing(bounds.what, bounds.allowed(), "Enter a number."),
+                    );
+                }
+                bounds.min
+            }
+        }
+    }
+
+    /// A number that may be left empty.
+    pub fn optional(
+        &mut self,
+        field: &str,
+        text: &str,
+        units: Units,
+        bounds: &Bounds,
+    ) -> Option<f64> {
+        if text.trim().is_empty() {
+            return None;
+        }
+        let read = number(bounds, text, units).and_then(|v| bounds.check(v));
+        match read {
+            Ok(value) => Some(value),
+            Err(error) => {
+                self.fault(field, error);
+                None
+            }
+        }
+    }
+
+    /// A whole number that must be there.
+    pub fn whole(&mut self, field: &str, text: &str, bounds: &Bounds) -> u32 {
+        let value = self.number(field, text, PLAIN, bounds);
+        if value.fract() != 0.0 {
+            self.fault(
+                field,
+                Error::new(
+                    Kind::OutOfRange,
+                    bounds.what,
+                    text,
+                    format!("whole numbers, {}", bounds.allowed()),
+                    "Enter a whole number.",
+                ),
+            );
+        }
+        value.max(0.0) as u32
+    }
+
+    /// A value with its uncertainty, both or neither; `share` is the uncertainty assumed as a part
+    /// of the value when only the value is given.
+    pub fn estimate(
+        &mut self,
+        field: &str,
+        (mean, sd): (&str, &str),
+        units: Units,
+        bounds: &Bounds,
+        share: f64,
+    ) -> Option<Estimate> {
+        let value = self.optional(field, mean, units, bounds)?;
+        let spread = Bounds {
+            what: "an uncertainty",
+            min: 0.0,
+            ..*bounds
+        };
+        let sd = self
+            .optional(field, sd, units, &spread)
+            .unwrap_or(value * share);
+        Some(Estimate::new(value, sd))
+    }
+
+    /// One line of text, trimmed; must be there.
+    pub fn line(&mut self, field: &str, what: &str, text: &str, longest: usize) -> String {
+        let line = self.free(field, what, text, longest);
+        if line.is_empty() {
+            self.fault(
+                field,
+                Error::missing(
+                    what,
+                    format!("1 to {longest} characters"),
+                    "Enter some text.",
+                ),
+            );
+        }
+        line
+    }
+
+    /// One line of text, trimmed; may be empty.
+    pub fn free(&mut self, field: &str, what: &str, text: &str, longest: usize) -> String {
+        let line: String = text
+            .trim()
+            .chars()
+            .map(|c| if c.is_control() { ' ' } else { c })
+            .collect();
+        let length = line.chars().count();
+        if length > longest {
+            self.fault(
+                field,
+                Error::new(
+                    Kind::TooLarge,
+                    what,
+                    format!("{length} characters"),
+                    format!("at most {longest} characters"),
+                    "Shorten it.",
+                ),
+            );
+        }
+        line
+    }
+
+    /// One of the words of a worded enum; the default when empty.
+    pub fn word<T: Default>(
+        &mut self,
+        field: &str,
+        text: &str,
+        read: fn(&str) -> Result<T, Error>,
+    ) -> T {
+        match text.trim() {
+            "" => T::default(),
+            word => {
+                let read = read(word);
+                self.keep(field, read, T::default())
+            }
+        }
+    }
+
+    /// A date, `YYYY-MM-DD`; may be empty.
+    pub fn date(&mut self, field: &str, text: &str) -> Option<String> {
+        let text = text.trim();
+        if text.is_empty() {
+            return None;
+        }
+        match text.parse::<jiff::civil::Date>() {
+            Ok(date) if date.year() >= 1900 => Some(date.to_string()),
+            _ => {
+                self.fault(
+                    field,
+                    Error::new(
+                        Kind::OutOfRange,
+                        "a date",
+                        text,
+                        "a day as YYYY-MM-DD, such as 2026-05-17",
+                        "Enter the day in that form.",
+                    ),
+                );
+                None
+            }
+        }
+    }
+}
+
+/// A tick or a word for yes.
+pub fn yes(text: &str) -> bool {
+    matches!(text.trim(), "on" | "yes" | "true" | "1")
+}
+
+/// A number with an optional unit behind it, in the field's own unit.
+///
+/// # Errors
+/// Not a number, a comma that could mean thousands, or an unknown unit.
+pub fn number(bounds: &Bounds, text: &str, units: Units) -> Result<f64, Error> {
+    let text = text.trim();
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
+        .unwrap_or(text.len());
+    let (digits, unit) = (&text[..end], text[end..].trim());
+    let refuse = |allowed: String, remedy: &str| {
+        Error::new(
+            Kind::OutOfRange,
+            bounds.what,
+            format!("{text:?}"),
+            allowed,
+            remedy,
+        )
+    };
+    let plain = match digits.split_once(',') {
+        Some((_, rest)) if rest.len() == 3 || rest.contains([',', '.']) => {
+            return Err(refuse(
+                "a number with one decimal point or comma, no thousands separators".into(),
+                "Leave the separator out, or write the decimals with a point.",
+            ));
+        }
+        Some((whole, rest)) => format!("{whole}.{rest}"),
+        None => digits.to_owned(),
+    };
+    let value: f64 = plain
+        .parse()
+        .map_err(|_| refuse(format!("a number, {}", bounds.allowed()), "Enter a number."))?;
+    let factor = if unit.is_empty() {
+        units.first().map_or(1.0, |u| u.1)
+    } else {
+        let unit = unit.to_lowercase();
+        units
+            .iter()
+            .find(|u| u.0 == unit)
+            .map(|u| u.1)
+            .ok_or_else(|| {
+                let known: Vec<&str> = units.iter().map(|u| u.0).collect();
+                refuse(
+                    if known.is_empty() {
+                        "a plain number".into()
+                    } else {
+                        format!("a number in {}", known.join(", "))
+                    },
+                    "Write the number with one of these units.",
+                )
+            })?
+    };
+    Ok(value * factor)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use spoolwright_core::bounds::{CAN_LENGTH_M, MASS_G};
+
+    #[test]
+    fn lengths_as_people_write_them() {
+        let metres = |t| number(&CAN_LENGTH_M, t, METRES);
+        for (text, value) in [
+            ("30.48", 30.48),
+            ("30,5 m", 30.5),
+            ("100ft", 30.48),
+            ("100 feet", 30.48),
+            ("100'", 30.48),
+            ("3048cm", 30.48),
+        ] {
+            assert!((metres(text).unwrap() - value).abs() < 1e-9, "{text}");
+        }
+        assert!((number(&CAN_LENGTH_M, "100", FEET).unwrap() - 30.48).abs() < 1e-9);
+        for text in [
+            "", "m", "1,000", "1.2.3", "30 yards", "NaN", "inf", "1e999", "--3", "٣",
+        ] {
+            assert!(metres(text).is_err(), "{text}");
+        }
+        assert!((number(&MASS_G, "14 oz", GRAMS).unwrap() - 396.893).abs() < 1e-3);
+    }
+
+    #[test]
+    fn every_fault_is_kept() {
+        let mut r = Reader::new();
+        r.number("length", "x", METRES, &CAN_LENGTH_M);
+        r.whole("frames", "1.5", &spoolwright_core::bounds::FRAMES);
+        r.date("by", "next week");
+        r.line("name", "a name", "", 10);
+        let failure = r.finish().unwrap_err();
+        assert_eq!(
+            failure
+                .faults()
+                .iter()
+                .map(|f| f.field.as_str())
+                .collect::<Vec<_>>(),
+            ["length", "frames", "by", "name"]
+        );
+    }
+
+    proptest! {
+        #[test]
+        fn junk_never_panics(text in ".{0,40}") {
+            if let Ok(v) = number(&MASS_G, &text, GRAMS) {
+                prop_assert!(v.is_finite());
+            }
+        }
+    }
+}

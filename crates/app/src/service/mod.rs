@@ -1,0 +1,124 @@
+//! One function for each thing a person wants; the page and the terminal both call these.
+//!
+//! Here words become records, records become views, and the clock and the store are held.
+//! No formula lives here (that is `core`), no SQL (that is `store`), no markup (that is `web`).
+
+pub mod draft;
+pub mod entry;
+pub mod error;
+pub mod settings;
+pub mod things;
+
+use jiff::Timestamp;
+use spoolwright_store::{Change, Done, Record, Store};
+use std::path::Path;
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+pub use error::{Failure, Fault, Outcome};
+
+/// The bench companion over one store.
+#[derive(Debug)]
+pub struct Service {
+    store: Mutex<Store>,
+    clock: fn() -> Timestamp,
+}
+
+/// What a change gave back, with the journal entry an undo would name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Made<T> {
+    /// The journal entry; none when nothing differed.
+    pub entry: Option<spoolwright_core::shelf::EntryId>,
+    /// The sentence to show.
+    pub story: String,
+    /// The result; none when the same request had been carried out before.
+    pub value: Option<T>,
+}
+
+/// The request id of a form post or command: the same one again changes nothing.
+pub type Request<'a> = Option<&'a str>;
+
+impl Service {
+    /// The service over the store at `path`, made when absent.
+    ///
+    /// # Errors
+    /// The file is not accessible, or is not a store this program knows.
+    pub fn open(path: &Path) -> Outcome<Self> {
+        Ok(Self::over(Store::open(path)?, Timestamp::now))
+    }
+
+    /// The service over an open store with the clock it is to believe.
+    pub fn over(store: Store, clock: fn() -> Timestamp) -> Self {
+        Self {
+            store: Mutex::new(store),
+            clock,
+        }
+    }
+
+    /// Copies the whole store to a file that does not exist yet.
+    ///
+    /// # Errors
+    /// The target exists or cannot be written.
+    pub fn backup_to(&self, target: &Path) -> Outcome<()> {
+        Ok(self.store().backup_to(target)?)
+    }
+
+    /// The moment as the clock says it, UTC, RFC 3339, whole seconds.
+    pub fn now(&self) -> String {
+        let now = (self.clock)();
+        Timestamp::from_second(now.as_second())
+            .unwrap_or(now)
+            .to_string()
+    }
+
+    /// Today's date in UTC, `YYYY-MM-DD`.
+    pub fn today(&self) -> String {
+        self.now()[..10].to_owned()
+    }
+
+    fn store(&self) -> MutexGuard<'_, Store> {
+        // A panic elsewhere cannot leave the store half changed: every change is one transaction.
+        self.store.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn change<T>(
+        &self,
+        request: Request<'_>,
+        make: impl FnOnce(&mut Change<'_>) -> Outcome<(&'static str, String, T)>,
+    ) -> Outcome<Made<T>> {
+        let now = self.now();
+        let mut said = String::new();
+        let done = self.store().change(&now, request, |change| {
+            let (verb, story, value) = make(change)?;
+            said.clone_from(&story);
+            Ok::<_, Failure>((verb, story, value))
+        })?;
+        Ok(match done {
+            Done::Now { entry, value } => Made {
+                entry,
+                story: said,
+                value: Some(value),
+            },
+            Done::Before(entry) => Made {
+                entry: Some(entry),
+                story: "Recorded already.".into(),
+                value: None,
+            },
+        })
+    }
+
+    fn all<R: Record>(&self) -> Outcome<Vec<R>> {
+        Ok(self.store().all()?)
+    }
+
+    fn find<R: Record>(&self, id: R::Id) -> Outcome<R> {
+        self.store()
+            .get::<R>(id)?
+            .ok_or_else(|| error::unknown(R::TABLE, id.into().0))
+    }
+}
+
+fn find_in<R: Record>(change: &Change<'_>, id: R::Id) -> Outcome<R> {
+    change
+        .get::<R>(id)?
+        .ok_or_else(|| error::unknown(R::TABLE, id.into().0))
+}
