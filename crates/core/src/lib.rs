@@ -10,6 +10,6 @@ pub mod error;
 pub mod film;
 pub mod quantity;
 pub mod shelf;
-mod words;
+pub mod spool;
 
 pub use error::{Error, Kind};
