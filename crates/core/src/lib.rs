@@ -9,6 +9,7 @@ pub mod dx;
 pub mod error;
 pub mod film;
 pub mod quantity;
+pub mod remaining;
 pub mod shelf;
 pub mod spool;
 
