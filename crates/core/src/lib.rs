@@ -12,5 +12,6 @@ pub mod quantity;
 pub mod remaining;
 pub mod shelf;
 pub mod spool;
+mod words;
 
 pub use error::{Error, Kind};
