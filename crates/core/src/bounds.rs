@@ -98,3 +98,7 @@ pub const SPEED_ISO: Bounds = Bounds::new("a film speed", "ISO", 0.1, 1_000_000.
 pub const CONFIDENCE: Bounds = Bounds::new("a confidence", "", 0.5, 0.9999);
 /// An amount of money.
 pub const MONEY: Bounds = Bounds::new("an amount of money", "", 0.0, 1_000_000_000.0);
+/// Clicks after which a dial shows the same figure again.
+pub const DIAL_WRAP: Bounds = Bounds::new("the dial's round", "clicks", 10.0, 200.0);
+/// Longest film a tank reel takes.
+pub const REEL_MM: Bounds = Bounds::new("a reel's limit", "mm", 200.0, 10_000.0);

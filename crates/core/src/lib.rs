@@ -12,6 +12,7 @@ pub mod quantity;
 pub mod remaining;
 pub mod shelf;
 pub mod spool;
+pub mod ticket;
 mod words;
 
 pub use error::{Error, Kind};
