@@ -3,4 +3,6 @@
 //! `service` holds one function for each thing a person wants; `cli` and `web` both call it and
 //! never each other; `calc` does the sums without a store.
 
+pub mod calc;
+pub mod cli;
 pub mod service;

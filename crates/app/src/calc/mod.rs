@@ -1,0 +1,128 @@
+//! `spoolwright calc NAME`: every sum without a store, JSON in and JSON out.
+//!
+//! Each contract is one file here: its input structs, their conversion to the core's types, and the
+//! answer. The schemas live in `docs/calc/` and are compiled in. No file is opened here; whoever
+//! calls hands in a reader.
+//!
+//! Invariant: bad input gives an [`Error`] that names the field by its path, never a panic, and an
+//! answer holds finite numbers only.
+
+use std::io::Read;
+
+use serde_json::Value;
+use spoolwright_core::{Error, Kind};
+
+mod answer;
+mod dx;
+mod input;
+mod json;
+mod spool;
+mod ticket;
+pub mod words;
+
+/// Most bytes that an input may have.
+pub const MAX_INPUT_BYTES: u64 = 4 * 1024 * 1024;
+
+/// One sum that can be asked for.
+#[derive(Debug, Clone, Copy)]
+pub struct Contract {
+    /// The word after `calc`.
+    pub name: &'static str,
+    /// What it is for, in one line.
+    pub purpose: &'static str,
+    /// JSON Schema (2020-12) of the input.
+    pub input_schema: &'static str,
+    /// JSON Schema (2020-12) of the output.
+    pub output_schema: &'static str,
+    answer: fn(&Value) -> Result<Value, Error>,
+}
+
+macro_rules! contract {
+    ($name:ident, $purpose:literal) => {
+        Contract {
+            name: stringify!($name),
+            purpose: $purpose,
+            input_schema: include_str!(concat!(
+                "../../../../docs/calc/",
+                stringify!($name),
+                ".input.schema.json"
+            )),
+            output_schema: include_str!(concat!(
+                "../../../../docs/calc/",
+                stringify!($name),
+                ".output.schema.json"
+            )),
+            answer: $name::answer,
+        }
+    };
+}
+
+/// Every contract, in the order of the documentation.
+pub const CONTRACTS: &[Contract] = &[
+    contract!(spool, "length, diameter and turns of film wound on a core"),
+    contract!(
+        ticket,
+        "clicks or turns for one roll, and what the roll will be"
+    ),
+    contract!(
+        dx,
+        "what a cassette's contacts say about speed, length and latitude, both ways"
+    ),
+];
+
+/// The contract of that name.
+///
+/// # Errors
+/// [`Kind::Unknown`], with the nearest name when there is one.
+pub fn contract(name: &str) -> Result<&'static Contract, Error> {
+    CONTRACTS.iter().find(|c| c.name == name).ok_or_else(|| {
+        words::unknown(
+            "calc",
+            name,
+            CONTRACTS.iter().map(|c| c.name),
+            "`spoolwright calc --list` lists them all.",
+        )
+    })
+}
+
+impl Contract {
+    /// The answer to `input`.
+    ///
+    /// # Errors
+    /// Everything that can be wrong with an input, see `docs/calc.md`.
+    pub fn answer(&self, input: &[u8]) -> Result<Value, Error> {
+        let value = json::parse(input)?;
+        let answer = (self.answer)(&value).map_err(|e| json::describe(e, self.input_schema))?;
+        answer::tidy(answer)
+    }
+}
+
+/// Reads an input, but never more than [`MAX_INPUT_BYTES`].
+///
+/// # Errors
+/// [`Kind::TooLarge`]; [`Kind::Missing`] when it cannot be read.
+pub fn read_bounded(reader: impl Read) -> Result<Vec<u8>, Error> {
+    let mut bytes = Vec::new();
+    reader
+        .take(MAX_INPUT_BYTES + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|e| {
+            Error::new(
+                Kind::Missing,
+                "the input cannot be read",
+                e,
+                "a readable file or stream",
+                "Check the file's name.",
+            )
+        })?;
+    if MAX_INPUT_BYTES < bytes.len() as u64 {
+        return Err(Error::new(
+            Kind::TooLarge,
+            "the input is too large",
+            format!("more than {MAX_INPUT_BYTES} bytes"),
+            format!("up to {MAX_INPUT_BYTES} bytes"),
+            "Give one JSON object for one sum.",
+        ));
+    }
+    Ok(bytes)
+}
