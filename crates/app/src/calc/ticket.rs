@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use spoolwright_core::bounds::{self, Bounds};
 use spoolwright_core::film::PERFORATIONS_PER_CLICK;
 use spoolwright_core::quantity::{Estimate, Length};
+use spoolwright_core::remaining::defaults::{THICKNESS_MM, UNCOUNTED_MM};
 use spoolwright_core::ticket::{self, Counter, Dial, Limits, Request, Stop};
 use spoolwright_core::{Error, Kind};
 
@@ -125,7 +126,7 @@ fn request(i: Input) -> Result<Request, Error> {
             UNCOUNTED_SD_MM,
             "uncounted_mm",
         )?
-        .unwrap_or(ticket::UNCOUNTED_MM),
+        .unwrap_or(UNCOUNTED_MM),
         limits,
     })
 }
@@ -174,7 +175,7 @@ fn counter(dial: Option<DialInput>, loader: Option<LoaderInput>) -> Result<Count
             let hub = input::number_or(hub, ticket::HUB.to_mm(), bounds::CORE_MM, "loader.hub_mm")?;
             let thickness = input::number_or(
                 thickness,
-                ticket::THICKNESS.to_mm(),
+                THICKNESS_MM.mean,
                 bounds::THICKNESS_MM,
                 "loader.thickness_mm",
             )?;
