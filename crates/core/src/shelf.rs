@@ -376,6 +376,15 @@ pub enum Evidence {
         /// The core it sat on.
         core_mm: f64,
     },
+    /// A roll wound from this can was measured end to end, offcuts included.
+    Measured {
+        /// The loader it passed.
+        loader: Option<LoaderId>,
+        /// Clicks it was wound to.
+        clicks: f64,
+        /// All the film it drew, mm.
+        length_mm: Estimate,
+    },
     /// The film ended at this click of a roll.
     RanOut {
         /// The loader it passed.

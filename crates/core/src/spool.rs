@@ -196,33 +196,69 @@ pub fn breakdown(
     let part_mm = bounds::CAN_LENGTH_M.check_as("length of one part", part.to_m())? * 1000.0;
     // A hair of rounding must not lose the last part: 4 × 30 m of 120 m.
     let count = (mother_mm / part_mm + 1e-9).floor() as usize;
-    if count > MAX_PARTS {
+    take_parts(
+        mother,
+        mother_core,
+        &vec![part; count.min(MAX_PARTS + 1)],
+        part_core,
+        thickness,
+    )
+}
+
+/// Take parts of these lengths, in this order, off `mother`, each onto a core of its own.
+///
+/// # Units
+/// Lengths, as [`Length`].
+/// # Domain
+/// As [`breakdown`]; the parts together no longer than the mother, but for rounding.
+/// # Errors
+/// Out of range; more than [`MAX_PARTS`] parts is [`Kind::TooLarge`]; more film than there is is [`Kind::Impossible`].
+/// # Source
+/// Own derivation from [R1].
+pub fn take_parts(
+    mother: Length,
+    mother_core: Length,
+    parts: &[Length],
+    part_core: Length,
+    thickness: Length,
+) -> Result<Breakdown, Error> {
+    bounds::CAN_LENGTH_M.check_as("length of the can to break down", mother.to_m())?;
+    if parts.len() > MAX_PARTS {
         return Err(Error::new(
             Kind::TooLarge,
             "too many parts",
-            count,
+            parts.len(),
             format!("at most {MAX_PARTS} parts"),
             "Take longer parts.",
         ));
     }
-    let outer = outer_diameter(part, part_core, thickness)?;
-    let left_after = |taken: usize| Length::mm((mother_mm - taken as f64 * part_mm).max(0.0));
-    let parts = (1..=count)
-        .map(|taken| {
-            let mother_left = left_after(taken);
-            let mother_outer = outer_diameter(mother_left, mother_core, thickness)?;
-            Ok(Part {
-                length: part,
-                outer,
-                mother_left,
-                mother_outer,
-            })
-        })
-        .collect::<Result<_, Error>>()?;
     let mother_outer = outer_diameter(mother, mother_core, thickness)?;
+    let mut left = mother;
+    let mut taken = Vec::with_capacity(parts.len());
+    for &length in parts {
+        bounds::CAN_LENGTH_M.check_as("length of one part", length.to_m())?;
+        let after = left - length;
+        // A hair of rounding is not a missing metre.
+        if after.to_mm() < -1e-6 * mother.to_mm() {
+            return Err(Error::new(
+                Kind::Impossible,
+                "parts longer than the can",
+                format!("{:.2} m for part {}", length.to_m(), taken.len() + 1),
+                format!("at most the {:.2} m left then", left.to_m().max(0.0)),
+                "Take fewer or shorter parts.",
+            ));
+        }
+        left = after.max(Length::default());
+        taken.push(Part {
+            length,
+            outer: outer_diameter(length, part_core, thickness)?,
+            mother_left: left,
+            mother_outer: outer_diameter(left, mother_core, thickness)?,
+        });
+    }
     Ok(Breakdown {
         mother_outer,
-        parts,
-        remainder: left_after(count),
+        parts: taken,
+        remainder: left,
     })
 }

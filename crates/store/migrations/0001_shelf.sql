@@ -150,11 +150,12 @@ CREATE TABLE evidence (
   can INTEGER NOT NULL REFERENCES can (id),
   roll INTEGER REFERENCES roll (id),
   at TEXT NOT NULL,
-  kind TEXT NOT NULL CHECK (kind IN ('wound', 'taken', 'weighed', 'weighed-empty', 'gauged', 'ran-out')),
+  kind TEXT NOT NULL CHECK (kind IN ('wound', 'taken', 'weighed', 'weighed-empty', 'gauged', 'measured', 'ran-out')),
   loader INTEGER REFERENCES loader (id),
   value REAL NOT NULL,
   sd REAL NOT NULL CHECK (sd >= 0),
-  core_mm REAL
+  core_mm REAL,
+  clicks REAL
 ) STRICT;
 CREATE INDEX evidence_can ON evidence (can);
 CREATE INDEX evidence_roll ON evidence (roll);

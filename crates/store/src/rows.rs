@@ -422,6 +422,9 @@ impl Record for EvidenceRecord {
             Evidence::Weighed { grams } => ("weighed", None, grams, None),
             Evidence::WeighedEmpty { grams } => ("weighed-empty", None, grams, None),
             Evidence::Gauged { outer_mm, core_mm } => ("gauged", None, outer_mm, Some(core_mm)),
+            Evidence::Measured {
+                loader, length_mm, ..
+            } => ("measured", loader, length_mm, None),
         };
         vec![
             ("can", int(self.can.0)),
@@ -432,6 +435,13 @@ impl Record for EvidenceRecord {
             ("value", Value::Real(value.mean)),
             ("sd", Value::Real(value.sd)),
             ("core_mm", real(core_mm)),
+            (
+                "clicks",
+                real(match self.evidence {
+                    Evidence::Measured { clicks, .. } => Some(clicks),
+                    _ => None,
+                }),
+            ),
         ]
     }
     fn from_row(row: &Row<'_>) -> Result<Self, Error> {
@@ -453,6 +463,11 @@ impl Record for EvidenceRecord {
             "gauged" => Evidence::Gauged {
                 outer_mm: value,
                 core_mm: get(row, "core_mm")?,
+            },
+            "measured" => Evidence::Measured {
+                loader,
+                clicks: get(row, "clicks")?,
+                length_mm: value,
             },
             other => return Err(Error::Damaged(format!("evidence of kind {other:?}"))),
         };

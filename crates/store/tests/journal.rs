@@ -40,7 +40,9 @@ fn want(stocks: &[StockId]) -> Want {
 
 fn put_stock(store: &mut Store, stock: &Stock) -> (EntryId, StockId) {
     let done = store
-        .change::<_, Error>(NOW, None, |c| Ok(("stock.put", format!("Put {}", stock.name), c.put(stock)?)))
+        .change::<_, Error>(NOW, None, |c| {
+            Ok(("stock.put", format!("Put {}", stock.name), c.put(stock)?))
+        })
         .unwrap();
     (done.entry().unwrap(), done.value().unwrap())
 }
@@ -64,7 +66,9 @@ fn the_same_request_counts_once() {
     let mut store = Store::in_memory().unwrap();
     let mut ask = |name: &str| {
         store
-            .change::<_, Error>(NOW, Some("tap-1"), |c| Ok(("stock.put", "Put".into(), c.put(&stock(name))?)))
+            .change::<_, Error>(NOW, Some("tap-1"), |c| {
+                Ok(("stock.put", "Put".into(), c.put(&stock(name))?))
+            })
             .unwrap()
     };
     let first = ask("Grey 250");
@@ -84,7 +88,10 @@ fn undo_and_undo_of_undo() {
 
     let undone = store.undo(NOW, None, entry).unwrap();
     assert_eq!(store.get::<Stock>(id).unwrap().unwrap().note, "");
-    assert!(store.undo(NOW, None, entry).is_err(), "an entry is undone once");
+    assert!(
+        store.undo(NOW, None, entry).is_err(),
+        "an entry is undone once"
+    );
     assert!(store.journal(None, None, 9).unwrap()[1].undone);
 
     store.undo(NOW, None, undone.entry().unwrap()).unwrap();
@@ -97,11 +104,17 @@ fn undo_refuses_what_others_rest_on_or_changed() {
     let mut store = Store::in_memory().unwrap();
     let (entry, id) = put_stock(&mut store, &stock("Grey 250"));
     store
-        .change::<_, Error>(NOW, None, |c| Ok(("want.put", "Put".into(), c.put(&want(&[id]))?)))
+        .change::<_, Error>(NOW, None, |c| {
+            Ok(("want.put", "Put".into(), c.put(&want(&[id]))?))
+        })
         .unwrap();
     let refusal = store.undo(NOW, None, entry).unwrap_err();
     assert!(refusal.to_string().contains("undo that first"), "{refusal}");
-    assert_eq!(store.all::<Stock>().unwrap().len(), 1, "nothing was half undone");
+    assert_eq!(
+        store.all::<Stock>().unwrap().len(),
+        1,
+        "nothing was half undone"
+    );
 
     let mut changed = store.get::<Stock>(id).unwrap().unwrap();
     changed.note = "x".into();
@@ -115,7 +128,9 @@ fn a_wants_stocks_follow_undo() {
     let (_, a) = put_stock(&mut store, &stock("A"));
     let (_, b) = put_stock(&mut store, &stock("B"));
     let id = store
-        .change::<_, Error>(NOW, None, |c| Ok(("want.put", "Put".into(), c.put(&want(&[a, b]))?)))
+        .change::<_, Error>(NOW, None, |c| {
+            Ok(("want.put", "Put".into(), c.put(&want(&[a, b]))?))
+        })
         .unwrap()
         .value()
         .unwrap();
@@ -140,8 +155,17 @@ fn a_backup_holds_the_same_and_never_overwrites() {
     put_stock(&mut store, &stock("Grey 250"));
     let copy = folder.path().join("copy.sqlite");
     store.backup_to(&copy).unwrap();
-    assert_eq!(Store::open(&copy).unwrap().all::<Stock>().unwrap(), store.all::<Stock>().unwrap());
-    assert!(store.backup_to(&copy).unwrap_err().to_string().contains("never overwrites"));
+    assert_eq!(
+        Store::open(&copy).unwrap().all::<Stock>().unwrap(),
+        store.all::<Stock>().unwrap()
+    );
+    assert!(
+        store
+            .backup_to(&copy)
+            .unwrap_err()
+            .to_string()
+            .contains("never overwrites")
+    );
 }
 
 proptest! {

@@ -6,21 +6,24 @@
 pub mod draft;
 pub mod entry;
 pub mod error;
+pub mod evidence;
 pub mod settings;
+pub mod shelf;
 pub mod things;
+pub mod winding;
 
 use jiff::Timestamp;
 use spoolwright_store::{Change, Done, Record, Store};
 use std::path::Path;
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 pub use error::{Failure, Fault, Outcome};
 
 /// The bench companion over one store.
-#[derive(Debug)]
 pub struct Service {
     store: Mutex<Store>,
     clock: fn() -> Timestamp,
+    shelf: Mutex<Option<Arc<shelf::Shelf>>>,
 }
 
 /// What a change gave back, with the journal entry an undo would name.
@@ -51,6 +54,7 @@ impl Service {
         Self {
             store: Mutex::new(store),
             clock,
+            shelf: Mutex::new(None),
         }
     }
 

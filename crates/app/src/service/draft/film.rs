@@ -251,7 +251,7 @@ fn letters(r: &mut Reader, text: &str) -> String {
 }
 
 /// Two letters from a name that no can uses yet: `HM`, else `HM2`, `HM3` …
-fn free_letters(name: &str, taken: &[String]) -> String {
+pub(crate) fn free_letters(name: &str, taken: &[String]) -> String {
     let mut initials: String = name
         .split_whitespace()
         .filter_map(|w| w.chars().find(char::is_ascii_alphabetic))

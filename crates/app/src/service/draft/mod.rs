@@ -7,6 +7,7 @@ mod film;
 mod tools;
 mod want;
 
+pub(crate) use film::free_letters;
 pub use film::{CanDraft, NEW_CAN_SHARE, StockDraft, USUAL_CAN_M, USUAL_CORE_MM};
 pub use tools::{CassetteDraft, LoaderDraft};
 pub use want::WantDraft;

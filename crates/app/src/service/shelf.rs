@@ -1,0 +1,648 @@
+//! The shelf as it stands: every can with what is left in it, worked out from all evidence at once.
+//!
+//! The picture is worked out once per journal entry and shared until the next change.
+
+use super::settings::Settings;
+use super::{Failure, Outcome, Service};
+use spoolwright_core::caveat::Caveat;
+use spoolwright_core::quantity::{Estimate, Length};
+use spoolwright_core::remaining::{
+    self, CanInput, LoaderPrior, NextMeasurement, Posterior, Remaining, StockPrior, defaults,
+};
+use spoolwright_core::shelf::{
+    Base, Can, CanId, CanState, Cassette, EntryId, Evidence, EvidenceRecord, Loader, LoaderId,
+    LoaderKind, Roll, RollId, RollState, Stock, StockId, Ticket, TicketState, Want,
+};
+use spoolwright_core::spool;
+use spoolwright_core::ticket as trade;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+/// How far a length wound by crank may be off, as a part of it: hub and thickness are rarely measured.
+const CRANK_SHARE: f64 = 0.03;
+
+/// Everything on the shelf at one moment of the journal.
+pub struct Shelf {
+    /// The newest journal entry it knows.
+    pub head: EntryId,
+    /// The user's choices at that moment.
+    pub settings: Settings,
+    /// Every stock.
+    pub stocks: Vec<Stock>,
+    /// Every loader with what its cans taught.
+    pub loaders: Vec<LoaderView>,
+    /// Every can, closed ones too, oldest first.
+    pub cans: Vec<CanView>,
+    /// Every cassette.
+    pub cassettes: Vec<CassetteView>,
+    /// Every want with how far it is met.
+    pub wants: Vec<WantView>,
+    /// Tickets waiting at the loader, oldest first.
+    pub queue: Vec<Ticket>,
+    /// Rolls by state.
+    pub roll_counts: BTreeMap<String, u32>,
+    posterior: Posterior,
+    loader_index: HashMap<LoaderId, usize>,
+    package_index: HashMap<String, usize>,
+}
+
+/// A loader and what is known of it.
+#[derive(Debug, Clone)]
+pub struct LoaderView {
+    /// As entered.
+    pub loader: Loader,
+    /// Film per click against eight perforations.
+    pub click_scale: Estimate,
+    /// Film taken uncounted per roll, mm.
+    pub uncounted_mm: Estimate,
+}
+
+/// A can and what is left in it.
+#[derive(Debug, Clone)]
+pub struct CanView {
+    /// As entered.
+    pub can: Can,
+    /// Its stock.
+    pub stock: Stock,
+    /// The loader it is wound with.
+    pub loader: Option<Loader>,
+    /// Metres left, with the 95 % interval.
+    pub remaining: Remaining,
+    /// Metres left as a share of what it came with.
+    pub share: f64,
+    /// Whole clicks in the mean, the lower and the upper end of the interval: frames, leaders not counted.
+    pub clicks: (f64, f64, f64),
+    /// True diameters, mm.
+    pub diameters: Diameters,
+    /// Metres promised to tickets in the queue.
+    pub promised_m: f64,
+    /// The chance that a roll of each length can still be wound, longest first.
+    pub chances: Vec<Chance>,
+    /// What measuring now would leave of the uncertainty, best first.
+    pub next: Vec<NextMeasurement>,
+    /// Grams per metre and thickness of its stock, as learnt.
+    pub linear_mass_g_per_m: Estimate,
+    /// Effective thickness, mm.
+    pub thickness_mm: Estimate,
+    /// Weight of can, bag and core without film, g.
+    pub tare_g: Estimate,
+    /// Length it came with, m, as all evidence has it.
+    pub length_m: Estimate,
+    /// What limits these numbers.
+    pub caveats: Vec<Caveat>,
+}
+
+/// A can's roll across, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Diameters {
+    /// The core.
+    pub core: f64,
+    /// At the mean, the lower and the upper end of the interval.
+    pub now: (f64, f64, f64),
+    /// When it came.
+    pub full: f64,
+}
+
+/// The chance that one more roll can be wound.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Chance {
+    /// Frames of the roll.
+    pub frames: u32,
+    /// Clicks it takes.
+    pub clicks: u32,
+    /// Probability, 0 to 1.
+    pub probability: f64,
+}
+
+/// A cassette and its use.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CassetteView {
+    /// As entered.
+    pub cassette: Cassette,
+    /// Times filled, those before the record included.
+    pub uses: u32,
+    /// The roll that sits in it.
+    pub holds: Option<RollId>,
+}
+
+impl CassetteView {
+    /// Whether a roll may be wound into it.
+    pub fn is_ready(&self) -> bool {
+        self.holds.is_none() && !self.cassette.leaks && !self.cassette.retired
+    }
+}
+
+/// A want and how far it is met.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WantView {
+    /// As entered.
+    pub want: Want,
+    /// Frames on rolls wound for it.
+    pub wound: u32,
+    /// Frames on tickets in the queue.
+    pub queued: u32,
+}
+
+impl WantView {
+    /// Frames still to be planned.
+    pub fn open(&self) -> u32 {
+        if self.want.dropped {
+            0
+        } else {
+            self.want.frames.saturating_sub(self.wound + self.queued)
+        }
+    }
+}
+
+impl Service {
+    /// The shelf as it stands now.
+    ///
+    /// # Errors
+    /// Trouble with the store, or evidence that contradicts itself beyond reading.
+    pub fn shelf(&self) -> Outcome<Arc<Shelf>> {
+        let head = self.store().head()?;
+        let mut kept = self
+            .shelf
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
+        if let Some(shelf) = kept.as_ref().filter(|s| s.head == head) {
+            return Ok(Arc::clone(shelf));
+        }
+        let shelf = Arc::new(self.read_shelf(head)?);
+        *kept = Some(Arc::clone(&shelf));
+        Ok(shelf)
+    }
+
+    /// One can with what is left in it.
+    ///
+    /// # Errors
+    /// It is not on the shelf.
+    pub fn can(&self, id: CanId) -> Outcome<CanView> {
+        self.shelf()?.can(id).cloned()
+    }
+
+    fn read_shelf(&self, head: EntryId) -> Outcome<Shelf> {
+        let settings = self.settings()?;
+        let stocks: Vec<Stock> = self.all()?;
+        let loaders: Vec<Loader> = self.all()?;
+        let cans: Vec<Can> = self.all()?;
+        let evidence: Vec<EvidenceRecord> = self.all()?;
+        let cassettes: Vec<Cassette> = self.all()?;
+        let wants: Vec<Want> = self.all()?;
+        let store = self.store();
+        let queue = store.tickets_in(TicketState::Queued)?;
+        let uses = store.cassette_uses()?;
+        let given = store.frames_for_wants()?;
+        let roll_counts = store.roll_counts()?;
+        drop(store);
+
+        let problem = Problem::new(&stocks, &loaders, &cans, &evidence);
+        let posterior = remaining::estimate(&problem.shelf)?;
+        let mut shelf = Shelf {
+            head,
+            settings,
+            stocks,
+            loaders: loaders
+                .into_iter()
+                .enumerate()
+                .map(|(i, loader)| {
+                    let learnt = posterior.loader(i);
+                    LoaderView {
+                        loader,
+                        click_scale: learnt.click_scale,
+                        uncounted_mm: learnt.uncounted_mm,
+                    }
+                })
+                .collect(),
+            cans: Vec::new(),
+            cassettes: cassettes
+                .into_iter()
+                .map(|cassette| {
+                    let (here, holds) = uses.get(&cassette.id).copied().unwrap_or_default();
+                    CassetteView {
+                        uses: cassette.earlier_uses + here,
+                        holds,
+                        cassette,
+                    }
+                })
+                .collect(),
+            wants: wants
+                .into_iter()
+                .map(|want| {
+                    let (wound, queued) = given.get(&want.id).copied().unwrap_or_default();
+                    WantView {
+                        want,
+                        wound,
+                        queued,
+                    }
+                })
+                .collect(),
+            queue,
+            roll_counts,
+            posterior,
+            loader_index: problem.loader_index,
+            package_index: problem.package_index,
+        };
+        shelf.cans = cans
+            .into_iter()
+            .enumerate()
+            .map(|(i, can)| shelf.view(i, can))
+            .collect::<Result<_, _>>()?;
+        Ok(shelf)
+    }
+}
+
+impl Shelf {
+    /// One can.
+    ///
+    /// # Errors
+    /// It is not on the shelf.
+    pub fn can(&self, id: CanId) -> Outcome<&CanView> {
+        self.cans
+            .iter()
+            .find(|c| c.can.id == id)
+            .ok_or_else(|| super::error::unknown("can", id))
+    }
+
+    /// One stock.
+    ///
+    /// # Errors
+    /// It is not on the shelf.
+    pub fn stock(&self, id: StockId) -> Outcome<&Stock> {
+        self.stocks
+            .iter()
+            .find(|s| s.id == id)
+            .ok_or_else(|| super::error::unknown("stock", id))
+    }
+
+    /// One loader, if the id names one.
+    pub fn loader(&self, id: Option<LoaderId>) -> Option<&LoaderView> {
+        self.loaders.iter().find(|l| Some(l.loader.id) == id)
+    }
+
+    /// Cans still in use, oldest first.
+    pub fn open_cans(&self) -> impl Iterator<Item = &CanView> {
+        self.cans.iter().filter(|c| c.can.state == CanState::Open)
+    }
+
+    /// Cassettes a roll may be wound into.
+    pub fn ready_cassettes(&self) -> impl Iterator<Item = &CassetteView> {
+        self.cassettes.iter().filter(|c| c.is_ready())
+    }
+
+    /// The chance that a roll of `clicks` can be wound from a can, queued tickets not counted.
+    ///
+    /// # Errors
+    /// The can is not on the shelf.
+    pub fn chance(&self, can: CanId, loader: Option<LoaderId>, clicks: u32) -> Outcome<f64> {
+        let index = self
+            .cans
+            .iter()
+            .position(|c| c.can.id == can)
+            .ok_or_else(|| super::error::unknown("can", can))?;
+        Ok(self
+            .posterior
+            .can_wind(index, self.loader_number(loader), clicks))
+    }
+
+    /// Film one roll of `clicks` draws on a loader, mm.
+    ///
+    /// # Errors
+    /// Clicks out of range.
+    pub fn drawn_mm(
+        &self,
+        stock: &Stock,
+        loader: Option<LoaderId>,
+        clicks: u32,
+    ) -> Outcome<Estimate> {
+        let learnt = self.posterior.loader(self.loader_number(loader));
+        Ok(trade::drawn_mm(
+            clicks,
+            stock.pitch,
+            learnt.click_scale,
+            learnt.uncounted_mm,
+        )?)
+    }
+
+    /// What an empty can of that kind weighs, g, as known now; none for a kind never seen.
+    pub fn package_tare(&self, package: &str) -> Option<Estimate> {
+        self.package_index
+            .get(&package_key(package)?)
+            .map(|i| self.posterior.package(*i).new_can_tare_g)
+    }
+
+    fn loader_number(&self, loader: Option<LoaderId>) -> usize {
+        loader
+            .and_then(|id| self.loader_index.get(&id).copied())
+            .unwrap_or(self.loaders.len())
+    }
+
+    fn view(&self, index: usize, can: Can) -> Result<CanView, Failure> {
+        let p = &self.posterior;
+        let stock = self.stock(can.stock)?.clone();
+        let loader = self.loader(can.loader).map(|l| l.loader.clone());
+        let number = self.loader_number(can.loader);
+        let remaining = p.remaining_m(index);
+        let learnt = p.can(index);
+        let of_stock = p.stock(
+            self.stocks
+                .iter()
+                .position(|s| s.id == can.stock)
+                .unwrap_or(0),
+        );
+        let leader = loader
+            .as_ref()
+            .map_or(trade::LEADER_CLICKS, |l| l.leader_clicks);
+        let light = self.settings.light();
+        let tail = match (light, &loader) {
+            (spoolwright_core::film::Light::Room, Some(l)) => l.tail_clicks,
+            _ => light.tail_clicks(),
+        };
+        let mut chances: Vec<Chance> = self
+            .settings
+            .menu_frames
+            .iter()
+            .map(|&frames| {
+                let clicks = frames + leader + tail;
+                Chance {
+                    frames,
+                    clicks,
+                    probability: p.can_wind(index, number, clicks),
+                }
+            })
+            .collect();
+        chances.sort_by_key(|c| std::cmp::Reverse(c.frames));
+        let mut promised = 0.0;
+        for ticket in self.queue.iter().filter(|t| t.can == can.id) {
+            promised += self
+                .drawn_mm(&stock, ticket.loader, ticket_clicks(ticket)?)?
+                .mean
+                / 1e3;
+        }
+        let click = stock.pitch.click().to_m();
+        let across = |metres: f64| {
+            spool::outer_diameter(
+                Length::m(metres.max(0.0)),
+                Length::mm(can.core_mm),
+                Length::mm(of_stock.thickness_mm.mean),
+            )
+            .map_or(can.core_mm, Length::to_mm)
+        };
+        Ok(CanView {
+            remaining,
+            share: (remaining.mean / can.length_m.mean).clamp(0.0, 1.0),
+            clicks: (
+                remaining.mean / click,
+                remaining.lower95 / click,
+                remaining.upper95 / click,
+            ),
+            diameters: Diameters {
+                core: can.core_mm,
+                now: (
+                    across(remaining.mean),
+                    across(remaining.lower95),
+                    across(remaining.upper95),
+                ),
+                full: across(can.length_m.mean),
+            },
+            promised_m: promised,
+            chances,
+            next: if can.state == CanState::Open {
+                p.next_measurements(index, number)
+            } else {
+                Vec::new()
+            },
+            linear_mass_g_per_m: of_stock.linear_mass_g_per_m,
+            thickness_mm: of_stock.thickness_mm,
+            tare_g: learnt.tare_g,
+            length_m: learnt.length_m,
+            caveats: can_caveats(&can, &stock, p.caveats(index)),
+            can,
+            stock,
+            loader,
+        })
+    }
+}
+
+/// Clicks a ticket is to be wound to.
+pub(crate) fn ticket_clicks(ticket: &Ticket) -> Outcome<u32> {
+    Ok(
+        spoolwright_core::film::clicks_for_frames(ticket.frames, ticket.advance_perforations)?
+            + ticket.leader_clicks
+            + ticket.tail_clicks,
+    )
+}
+
+fn can_caveats(can: &Can, stock: &Stock, learnt: &[Caveat]) -> Vec<Caveat> {
+    let mut all = Vec::new();
+    if stock.base == Base::Nitrate {
+        all.push(Caveat::new(
+            "nitrate_base",
+            "Nitrate base is a fire hazard: it burns without air and can catch fire by itself in the warm [N2]. \
+             Do not wind, heat, seal or store it at home; ask a film archive and follow local rules.",
+        ));
+    }
+    if stock.base == Base::Unknown
+        && can.bought_on.is_none()
+        && can.note.to_lowercase().contains("old")
+    {
+        all.push(Caveat::new("unknown_base", "If this film may be older than 1952, find out what its base is before opening it [N4]."));
+    }
+    all.extend(learnt.iter().cloned());
+    all
+}
+
+fn package_key(package: &str) -> Option<String> {
+    let key = package.trim().to_lowercase();
+    (!key.is_empty()).then_some(key)
+}
+
+/// The shelf put as the sum that `core` solves.
+struct Problem {
+    shelf: remaining::Shelf,
+    loader_index: HashMap<LoaderId, usize>,
+    package_index: HashMap<String, usize>,
+}
+
+impl Problem {
+    fn new(
+        stocks: &[Stock],
+        loaders: &[Loader],
+        cans: &[Can],
+        evidence: &[EvidenceRecord],
+    ) -> Self {
+        let loader_index: HashMap<_, _> =
+            loaders.iter().enumerate().map(|(i, l)| (l.id, i)).collect();
+        let stock_index: HashMap<_, _> =
+            stocks.iter().enumerate().map(|(i, s)| (s.id, i)).collect();
+        let mut package_index = HashMap::new();
+        for can in cans {
+            if let Some(key) = package_key(&can.package) {
+                let next = package_index.len();
+                package_index.entry(key).or_insert(next);
+            }
+        }
+        let mut of_can: HashMap<CanId, Vec<&EvidenceRecord>> = HashMap::new();
+        for record in evidence {
+            of_can.entry(record.can).or_default().push(record);
+        }
+        let usual = defaults::stock();
+        let shelf = remaining::Shelf {
+            loaders: loaders
+                .iter()
+                .map(|l| LoaderPrior {
+                    click_scale: l.click_scale.unwrap_or(defaults::CLICK_SCALE),
+                    uncounted_mm: l.uncounted_mm.unwrap_or(defaults::UNCOUNTED_MM),
+                })
+                // One more, for windings whose loader nobody noted.
+                .chain(std::iter::once(defaults::loader()))
+                .collect(),
+            stocks: stocks
+                .iter()
+                .map(|s| StockPrior {
+                    linear_mass_g_per_m: s.linear_mass_g_per_m.unwrap_or(usual.linear_mass_g_per_m),
+                    thickness_mm: s.thickness_mm.unwrap_or(usual.thickness_mm),
+                })
+                .collect(),
+            packages: vec![defaults::package(); package_index.len()],
+            cans: cans
+                .iter()
+                .map(|can| {
+                    let stock = stock_index.get(&can.stock).copied().unwrap_or(0);
+                    CanInput {
+                        stock,
+                        package: package_key(&can.package)
+                            .and_then(|k| package_index.get(&k).copied()),
+                        own_tare_g: can.tare_g,
+                        pitch: stocks[stock].pitch,
+                        length_m: can.length_m,
+                        evidence: of_can
+                            .get(&can.id)
+                            .into_iter()
+                            .flatten()
+                            .map(|r| {
+                                heard(
+                                    r.evidence,
+                                    loaders,
+                                    &loader_index,
+                                    stocks[stock].pitch.click(),
+                                )
+                            })
+                            .collect(),
+                    }
+                })
+                .collect(),
+        };
+        Self {
+            shelf,
+            loader_index,
+            package_index,
+        }
+    }
+}
+
+/// One piece of evidence as the sum takes it.
+fn heard(
+    evidence: Evidence,
+    loaders: &[Loader],
+    index: &HashMap<LoaderId, usize>,
+    click: Length,
+) -> remaining::Evidence {
+    use remaining::Evidence as E;
+    let number = |loader: Option<LoaderId>| {
+        loader
+            .and_then(|id| index.get(&id).copied())
+            .unwrap_or(loaders.len())
+    };
+    match evidence {
+        Evidence::Wound { loader, clicks } => {
+            let i = number(loader);
+            match loaders.get(i).map(|l| l.kind) {
+                Some(LoaderKind::Crank { .. }) => {
+                    let wound = (click * clicks).to_mm();
+                    let u = defaults::UNCOUNTED_MM;
+                    E::WindLength {
+                        mm: Estimate::new(wound + u.mean, (wound * CRANK_SHARE).hypot(u.sd)),
+                    }
+                }
+                _ => E::Wind { loader: i, clicks },
+            }
+        }
+        Evidence::RanOut { loader, clicks } => E::RanOut {
+            loader: number(loader),
+            clicks,
+        },
+        Evidence::Taken { length_mm } => E::WindLength { mm: length_mm },
+        Evidence::Weighed { grams } => E::Weigh {
+            grams: grams.mean,
+            sd_grams: grams.sd,
+        },
+        Evidence::WeighedEmpty { grams } => E::WeighEmpty {
+            grams: grams.mean,
+            sd_grams: grams.sd,
+        },
+        Evidence::Measured {
+            loader,
+            clicks,
+            length_mm,
+        } => E::Measured {
+            loader: number(loader),
+            clicks,
+            length_mm: length_mm.mean,
+            sd_mm: length_mm.sd,
+        },
+        Evidence::Gauged { outer_mm, core_mm } => E::Gauge {
+            outer_mm: outer_mm.mean,
+            core_mm,
+            sd_mm: outer_mm.sd,
+        },
+    }
+}
+
+/// A roll on the shelf with the names around it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RollView {
+    /// As recorded.
+    pub roll: Roll,
+    /// Its can's letters.
+    pub can: String,
+    /// Its stock.
+    pub stock: Stock,
+    /// Its cassette's label.
+    pub cassette: Option<String>,
+    /// What it is for.
+    pub want: Option<String>,
+    /// EI to set the camera to: its own, else its stock's.
+    pub ei: Option<f64>,
+}
+
+impl Shelf {
+    /// A roll with the names around it.
+    ///
+    /// # Errors
+    /// Its can is not on the shelf.
+    pub fn roll_view(&self, roll: Roll) -> Outcome<RollView> {
+        let can = self.can(roll.can)?;
+        Ok(RollView {
+            can: can.can.letters.clone(),
+            stock: can.stock.clone(),
+            cassette: self
+                .cassettes
+                .iter()
+                .find(|c| Some(c.cassette.id) == roll.cassette)
+                .map(|c| c.cassette.label.clone()),
+            want: self
+                .wants
+                .iter()
+                .find(|w| Some(w.want.id) == roll.want)
+                .map(|w| w.want.what_for.clone()),
+            ei: roll.ei.or(can.stock.ei),
+            roll,
+        })
+    }
+
+    /// Rolls in one state.
+    pub fn count(&self, state: RollState) -> u32 {
+        self.roll_counts.get(state.word()).copied().unwrap_or(0)
+    }
+}
