@@ -436,7 +436,7 @@ fn check_estimate(bound: bounds::Bounds, name: &str, e: Estimate) -> Result<(), 
         what: "a standard deviation",
         unit: bound.unit,
         min: 0.0,
-        max: bound.max,
+        max: bound.max - bound.min,
     };
     sd.check_as(&format!("{name}, standard deviation"), e.sd)?;
     Ok(())

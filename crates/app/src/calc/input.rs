@@ -94,9 +94,16 @@ pub(super) struct MeanSd {
 }
 
 impl MeanSd {
-    pub(super) fn check(self, mean: Bounds, sd: Bounds, field: &str) -> Result<Estimate, Error> {
+    /// The mean within `bounds`, the standard deviation no larger than their range.
+    pub(super) fn check(self, bounds: Bounds, field: &str) -> Result<Estimate, Error> {
+        let sd = Bounds {
+            what: "a standard deviation",
+            unit: bounds.unit,
+            min: 0.0,
+            max: bounds.max - bounds.min,
+        };
         Ok(Estimate::new(
-            self.mean.check(mean, &json::join(field, "mean"))?,
+            self.mean.check(bounds, &json::join(field, "mean"))?,
             self.sd.check(sd, &json::join(field, "sd"))?,
         ))
     }

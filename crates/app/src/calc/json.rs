@@ -63,6 +63,15 @@ pub(super) fn read<T: DeserializeOwned>(value: &Value, at: &str) -> Result<T, Er
     })
 }
 
+/// The `kind` of an object at `at`, and the object without it.
+pub(super) fn tagged(value: &Value, at: &str) -> Result<(String, Value), Error> {
+    let mut fields: Map<String, Value> = read(value, at)?;
+    let kind = fields
+        .remove("kind")
+        .ok_or_else(|| missing(&join(at, "kind")))?;
+    Ok((read(&kind, &join(at, "kind"))?, fields.into()))
+}
+
 /// `at` and a path below it, as one path.
 pub(super) fn join(at: &str, below: &str) -> String {
     match (at, below) {

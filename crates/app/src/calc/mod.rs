@@ -16,6 +16,7 @@ mod answer;
 mod dx;
 mod input;
 mod json;
+mod remaining;
 mod spool;
 mod ticket;
 pub mod words;
@@ -63,6 +64,10 @@ pub const CONTRACTS: &[Contract] = &[
     contract!(
         ticket,
         "clicks or turns for one roll, and what the roll will be"
+    ),
+    contract!(
+        remaining,
+        "what is left in a can, from everything that is known of it"
     ),
     contract!(
         dx,

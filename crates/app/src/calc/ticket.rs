@@ -44,21 +44,6 @@ struct LoaderInput {
     thickness_mm: Option<Number>,
 }
 
-/// Uncertainty of a scale.
-const SCALE_SD: Bounds = Bounds {
-    what: "a scale's uncertainty",
-    unit: "",
-    min: 0.0,
-    max: 0.5,
-};
-/// Uncertainty of the uncounted film.
-const UNCOUNTED_SD_MM: Bounds = Bounds {
-    what: "its uncertainty",
-    unit: "mm",
-    min: 0.0,
-    max: 500.0,
-};
-
 pub(super) fn answer(input: &Value) -> Result<Value, Error> {
     let request = request(json::read(input, "")?)?;
     let t = ticket::ticket(&request)?;
@@ -119,25 +104,15 @@ fn request(i: Input) -> Result<Request, Error> {
             .unwrap_or(ticket::LEADER_CLICKS),
         tail_clicks: allowance(i.tail_clicks, "tail_clicks")?,
         counter: counter(i.dial, i.loader)?,
-        click_scale: estimate(i.click_scale, bounds::CLICK_SCALE, SCALE_SD, "click_scale")?,
-        uncounted_mm: estimate(
-            i.uncounted_mm,
-            bounds::UNCOUNTED_MM,
-            UNCOUNTED_SD_MM,
-            "uncounted_mm",
-        )?
-        .unwrap_or(UNCOUNTED_MM),
+        click_scale: estimate(i.click_scale, bounds::CLICK_SCALE, "click_scale")?,
+        uncounted_mm: estimate(i.uncounted_mm, bounds::UNCOUNTED_MM, "uncounted_mm")?
+            .unwrap_or(UNCOUNTED_MM),
         limits,
     })
 }
 
-fn estimate(
-    value: Option<MeanSd>,
-    mean: Bounds,
-    sd: Bounds,
-    field: &str,
-) -> Result<Option<Estimate>, Error> {
-    value.map(|v| v.check(mean, sd, field)).transpose()
+fn estimate(value: Option<MeanSd>, bounds: Bounds, field: &str) -> Result<Option<Estimate>, Error> {
+    value.map(|v| v.check(bounds, field)).transpose()
 }
 
 fn counter(dial: Option<DialInput>, loader: Option<LoaderInput>) -> Result<Counter, Error> {

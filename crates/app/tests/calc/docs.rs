@@ -221,13 +221,78 @@ fn every_field_has_a_description_and_a_row() {
     }
 }
 
-/// The value at a path through fields and first items, to be changed.
-fn at<'v>(value: &'v mut Value, path: &str) -> Option<&'v mut Value> {
-    path.split('.')
-        .try_fold(value, |v, step| match step.strip_suffix("[]") {
-            Some(name) => v.get_mut(name)?.get_mut(0),
-            None => v.get_mut(step),
-        })
+/// A number of an input that its schema bounds.
+struct Bounded {
+    /// Where it lies, as a JSON pointer without its own name.
+    parent: String,
+    name: String,
+    /// Where it lies, as errors say it.
+    path: String,
+    schema: Value,
+}
+
+/// Every bounded number that an input has, or could have where it is now left out.
+fn bounded(schema: &Value, value: &Value, at: (&str, &str), found: &mut Vec<Bounded>) {
+    let (pointer, path) = at;
+    if let (Some(items), Some(list)) = (schema.get("items"), value.as_array()) {
+        for (i, item) in list.iter().enumerate() {
+            let (pointer, path) = (format!("{pointer}/{i}"), format!("{path}[{i}]"));
+            note(items, (at.0, &i.to_string(), &path), found);
+            bounded(items, item, (&pointer, &path), found);
+        }
+    }
+    let alternatives = schema
+        .get("oneOf")
+        .and_then(Value::as_array)
+        .into_iter()
+        .flatten();
+    let fitting = alternatives.filter(|a| a["properties"]["kind"]["const"] == value["kind"]);
+    for part in fitting.chain([schema]) {
+        for (name, field) in part
+            .get("properties")
+            .and_then(Value::as_object)
+            .into_iter()
+            .flatten()
+        {
+            let below = if path.is_empty() {
+                name.clone()
+            } else {
+                format!("{path}.{name}")
+            };
+            note(field, (pointer, name, &below), found);
+            if let Some(inner) = value.get(name) {
+                bounded(field, inner, (&format!("{pointer}/{name}"), &below), found);
+            }
+        }
+    }
+}
+
+fn note(schema: &Value, (parent, name, path): (&str, &str, &str), found: &mut Vec<Bounded>) {
+    if schema.get("minimum").is_some() {
+        let (parent, name, path) = (parent.to_owned(), name.to_owned(), path.to_owned());
+        found.push(Bounded {
+            parent,
+            name,
+            path,
+            schema: schema.clone(),
+        });
+    }
+}
+
+/// `input` with the number put at `place`; none when the schema allows no such number there.
+fn with(input: &Value, place: &Bounded, number: f64) -> Value {
+    let mut changed = input.clone();
+    match changed
+        .pointer_mut(&place.parent)
+        .expect("the parent is there")
+    {
+        Value::Object(fields) => drop(fields.insert(place.name.clone(), number.into())),
+        Value::Array(items) => {
+            items[place.name.parse::<usize>().expect("an index")] = number.into()
+        }
+        _ => unreachable!("a parent holds something"),
+    }
+    changed
 }
 
 /// Schema and program have the same bounds: just outside, both refuse, and the program names the
@@ -236,57 +301,58 @@ fn at<'v>(value: &'v mut Value, path: &str) -> Option<&'v mut Value> {
 fn schema_and_program_have_the_same_bounds() {
     let (_, page) = page();
     for (contract, section) in sections(&page) {
-        let mut found = Vec::new();
-        fields(
-            &serde_json::from_str(contract.input_schema).expect("JSON"),
-            "",
-            &mut found,
-        );
-        let mut checked = 0;
+        let schema = serde_json::from_str(contract.input_schema).expect("JSON");
+        let mut checked = std::collections::BTreeSet::new();
         for input in inputs(section) {
-            for (path, field) in &found {
-                let step = if field["type"] == "integer" {
+            let mut places = Vec::new();
+            bounded(&schema, &input, ("", ""), &mut places);
+            for place in places {
+                let step = if place.schema["type"] == "integer" {
                     1.0
                 } else {
                     0.001
                 };
-                let ends = [("minimum", -step), ("maximum", step)];
-                for (bound, out) in ends
-                    .iter()
-                    .filter_map(|(end, out)| Some((field.get(*end)?.as_f64()?, *out)))
-                {
-                    let mut near = input.clone();
-                    let Some(place) = at(&mut near, path) else {
-                        continue;
-                    };
-                    checked += 1;
-                    *place = bound.into();
-                    assert!(allows(contract.input_schema, &near), "{path} at {bound}");
-                    let named = path.replace("[]", "[0]");
-                    let out_of_range = format!("{named}: out of range");
+                let out_of_range = format!("{}: out of range", place.path);
+                for (end, out) in [("minimum", -step), ("maximum", step)] {
+                    let bound = place.schema[end].as_f64().expect("both ends are bounded");
+                    let near = with(&input, &place, bound);
+                    if !allows(contract.input_schema, &near) {
+                        continue; // It would contradict another field of this example.
+                    }
+                    checked.insert(place.path.replace(|c: char| c.is_ascii_digit(), ""));
                     let said = contract.answer(near.to_string().as_bytes());
                     assert!(
                         !said.is_err_and(|e| e.what == out_of_range),
-                        "{path} at {bound}"
+                        "{} at {bound}",
+                        place.path
                     );
 
-                    *at(&mut near, path).expect("it was there") = (bound + out).into();
+                    let beyond = with(&input, &place, bound + out);
                     assert!(
-                        !allows(contract.input_schema, &near),
-                        "{path} beyond {bound}"
+                        !allows(contract.input_schema, &beyond),
+                        "{} beyond {bound}",
+                        place.path
                     );
                     let error = contract
-                        .answer(near.to_string().as_bytes())
+                        .answer(beyond.to_string().as_bytes())
                         .expect_err("refused");
                     assert_eq!(error.what, out_of_range);
                 }
             }
         }
-        assert!(
-            checked > 4,
-            "calc {}: only {checked} bounds tried",
-            contract.name
-        );
+        let mut all = Vec::new();
+        fields(&schema, "", &mut all);
+        for (path, _) in all
+            .iter()
+            .filter(|(_, field)| field.get("minimum").is_some())
+        {
+            let path = path.replace(|c: char| c.is_ascii_digit(), "");
+            assert!(
+                checked.contains(&path),
+                "calc {}: no example reaches {path}",
+                contract.name
+            );
+        }
     }
 }
 
