@@ -5,6 +5,7 @@
 
 pub mod bounds;
 pub mod caveat;
+pub mod cutplan;
 pub mod dx;
 pub mod error;
 pub mod film;

@@ -1,0 +1,176 @@
+//! A small revised simplex with columns added as they are found, for the dual prices of [`super::bound`].
+//!
+//! Nothing that is claimed rests on its accuracy: a bound is recomputed from the dual prices by exact sums.
+
+/// One column: its cost and its entries by row.
+#[derive(Debug, Clone)]
+pub(super) struct Column {
+    pub(super) cost: f64,
+    pub(super) entries: Vec<(usize, f64)>,
+}
+
+/// Minimise cost over columns ≥ 0 subject to rows = right-hand sides; slacks are columns like any other.
+#[derive(Debug)]
+pub(super) struct Simplex {
+    rows: usize,
+    columns: Vec<Column>,
+    basic: Vec<bool>,
+    basis: Vec<usize>,
+    /// Inverse of the basis, row-major.
+    inverse: Vec<f64>,
+    value: Vec<f64>,
+    /// Dual price of each row.
+    pub(super) dual: Vec<f64>,
+    pub(super) pivots: u64,
+}
+
+const PIVOT: f64 = 1e-9;
+
+impl Simplex {
+    /// Start from the basis `first` (one column per row), which must be unit lower triangular in the
+    /// sense that column r has 1 in row r and other entries only in rows whose column is a unit column.
+    pub(super) fn new(first: Vec<Column>, rhs: &[f64]) -> Self {
+        let rows = first.len();
+        let mut inverse = vec![0.0; rows * rows];
+        for (r, column) in first.iter().enumerate() {
+            for &(row, v) in &column.entries {
+                inverse[row * rows + r] = if row == r { 1.0 } else { -v };
+            }
+        }
+        let value = (0..rows)
+            .map(|r| (0..rows).map(|k| inverse[r * rows + k] * rhs[k]).sum())
+            .collect();
+        let mut it = Self {
+            rows,
+            basic: vec![true; rows],
+            columns: first,
+            basis: (0..rows).collect(),
+            inverse,
+            value,
+            dual: vec![0.0; rows],
+            pivots: 0,
+        };
+        it.price_basis();
+        it
+    }
+
+    /// Add a column if its reduced cost is below −`tolerance`.
+    pub(super) fn add_if_better(&mut self, column: Column, tolerance: f64) {
+        let dual: f64 = column.entries.iter().map(|&(r, v)| self.dual[r] * v).sum();
+        if column.cost - dual < -tolerance {
+            self.columns.push(column);
+            self.basic.push(false);
+        }
+    }
+
+    /// Number of columns known.
+    pub(super) fn columns(&self) -> usize {
+        self.columns.len()
+    }
+
+    fn price_basis(&mut self) {
+        self.dual.fill(0.0);
+        for r in 0..self.rows {
+            let c = self.columns[self.basis[r]].cost;
+            if c != 0.0 {
+                let row = &self.inverse[r * self.rows..(r + 1) * self.rows];
+                for (d, v) in self.dual.iter_mut().zip(row) {
+                    *d += c * v;
+                }
+            }
+        }
+    }
+
+    fn reduced_cost(&self, c: usize) -> f64 {
+        let column = &self.columns[c];
+        column.cost
+            - column
+                .entries
+                .iter()
+                .map(|&(r, v)| self.dual[r] * v)
+                .sum::<f64>()
+    }
+
+    /// Pivot until no known column improves by more than `tolerance`, or `limit` pivots are spent.
+    pub(super) fn optimise(&mut self, tolerance: f64, limit: u64) {
+        for step in 0..limit {
+            if step % 128 == 127 {
+                self.price_basis();
+            }
+            let mut best = (-tolerance, usize::MAX);
+            for c in 0..self.columns.len() {
+                if !self.basic[c] {
+                    let reduced = self.reduced_cost(c);
+                    if reduced < best.0 {
+                        best = (reduced, c);
+                    }
+                }
+            }
+            if best.1 == usize::MAX || !self.pivot(best.1, best.0) {
+                break;
+            }
+        }
+        self.price_basis();
+    }
+
+    fn pivot(&mut self, entering: usize, reduced: f64) -> bool {
+        let n = self.rows;
+        let mut direction = vec![0.0; n];
+        for &(k, v) in &self.columns[entering].entries {
+            for (r, d) in direction.iter_mut().enumerate() {
+                *d += self.inverse[r * n + k] * v;
+            }
+        }
+        let mut leave = (f64::INFINITY, usize::MAX);
+        for r in 0..n {
+            if PIVOT < direction[r] {
+                let ratio = self.value[r].max(0.0) / direction[r];
+                let better = ratio < leave.0 - 1e-13
+                    || (ratio < leave.0 + 1e-13
+                        && leave.1 != usize::MAX
+                        && direction[leave.1] < direction[r]);
+                if better {
+                    leave = (ratio.min(leave.0), r);
+                }
+            }
+        }
+        let (step, r) = leave;
+        if r == usize::MAX {
+            return false;
+        }
+        self.pivots += 1;
+        for (value, d) in self.value.iter_mut().zip(&direction) {
+            *value -= step * d;
+        }
+        self.value[r] = step;
+        let scale = 1.0 / direction[r];
+        let pivot_row: Vec<f64> = self.inverse[r * n..(r + 1) * n]
+            .iter()
+            .map(|v| v * scale)
+            .collect();
+        for (d, v) in self.dual.iter_mut().zip(&pivot_row) {
+            *d += reduced * v;
+        }
+        for (k, &d) in direction.iter().enumerate() {
+            if k != r && d != 0.0 {
+                for (a, b) in self.inverse[k * n..(k + 1) * n].iter_mut().zip(&pivot_row) {
+                    *a -= d * b;
+                }
+            }
+        }
+        self.inverse[r * n..(r + 1) * n].copy_from_slice(&pivot_row);
+        self.basic[self.basis[r]] = false;
+        self.basic[entering] = true;
+        self.basis[r] = entering;
+        true
+    }
+
+    /// Objective value of the present basis.
+    pub(super) fn objective(&self) -> f64 {
+        self.basis
+            .iter()
+            .zip(&self.value)
+            .map(|(&c, v)| self.columns[c].cost * v)
+            .sum()
+    }
+}
