@@ -37,7 +37,7 @@ pub(crate) fn all(only: Option<&str>) -> Result<()> {
     }
     let mut theirs = Vec::new();
     for folder in reference::folders()? {
-        for script in reference::scripts(&folder, "bench")? {
+        for script in reference::scripts(&folder, |name| name.starts_with("bench"))? {
             if wanted(&reference::name_of(&folder)) {
                 let python = reference::environment(&folder)?;
                 let text = output(command(&python, &[]).arg(&script).current_dir(&folder))?;

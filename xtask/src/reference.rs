@@ -1,7 +1,8 @@
 //! Python references: each folder of `tests/reference` that has a `requirements.txt` owns a
 //! virtual environment of its own and the scripts that make its fixtures.
 //!
-//! `generate*.py` write fixtures beside themselves; `bench*.py` are left to `cargo xtask bench`.
+//! A script writes its fixtures beside itself. Those named `bench*.py` are left to `cargo xtask bench`;
+//! those named `_*.py` are only imported by others.
 
 use std::path::{Path, PathBuf};
 
@@ -19,13 +20,15 @@ pub(crate) fn regenerate(only: Option<&str>) -> Result<()> {
             continue;
         }
         let python = environment(&folder)?;
-        for script in scripts(&folder, "generate")? {
+        for script in scripts(&folder, |name| {
+            !name.starts_with('_') && !name.starts_with("bench")
+        })? {
             run(command(&python, &[]).arg(&script).current_dir(&folder))?;
             ran += 1;
         }
     }
     if ran == 0 {
-        bail!("no tests/reference folder with a requirements.txt and a generate*.py matched");
+        bail!("no tests/reference folder with a requirements.txt and a script matched");
     }
     Ok(())
 }
@@ -47,12 +50,12 @@ pub(crate) fn folders() -> Result<Vec<PathBuf>> {
     Ok(found)
 }
 
-/// The scripts of a folder whose names begin so.
-pub(crate) fn scripts(folder: &Path, prefix: &str) -> Result<Vec<PathBuf>> {
+/// The Python scripts of a folder whose names are wanted.
+pub(crate) fn scripts(folder: &Path, wanted: impl Fn(&str) -> bool) -> Result<Vec<PathBuf>> {
     Ok(sorted(folder)?
         .into_iter()
         .filter(|path| path.extension().is_some_and(|ending| ending == "py"))
-        .filter(|path| name_of(path).starts_with(prefix))
+        .filter(|path| wanted(&name_of(path)))
         .collect())
 }
 
