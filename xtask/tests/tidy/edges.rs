@@ -181,7 +181,7 @@ const NOT_THERE: [(&str, &[&str], &str); 6] = [
     ),
     (
         "crates/app/src/service/",
-        &["crate::cli", "crate::web", "axum", "maud", "clap"],
+        &["crate::cli", "crate::web", "axum", "maud"],
         "the service knows neither the page nor the command line",
     ),
 ];
