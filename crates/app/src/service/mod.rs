@@ -3,10 +3,15 @@
 //! Here words become records, records become views, and the clock and the store are held.
 //! No formula lives here (that is `core`), no SQL (that is `store`), no markup (that is `web`).
 
+pub mod breaking;
 pub mod draft;
 pub mod entry;
 pub mod error;
 pub mod evidence;
+pub mod plan;
+mod problem;
+pub mod queue;
+pub mod rolls;
 pub mod settings;
 pub mod shelf;
 pub mod things;
