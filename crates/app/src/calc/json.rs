@@ -140,9 +140,12 @@ fn misread(path: &str, given: String, message: &str) -> Error {
     if message.starts_with("missing field") {
         return missing(&join(path, quoted.first().copied().unwrap_or_default()));
     }
-    let expected = message
-        .rsplit_once("expected ")
-        .map_or("something else", |(_, e)| e);
+    let expected = match message.rsplit_once("expected ") {
+        Some((_, "a map")) => "an object",
+        Some((_, "a sequence")) => "a list",
+        Some((_, expected)) => expected,
+        None => "something else",
+    };
     Error::new(
         Kind::Unknown,
         format!(

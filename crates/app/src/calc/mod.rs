@@ -13,6 +13,7 @@ use serde_json::Value;
 use spoolwright_core::{Error, Kind};
 
 mod answer;
+mod cutplan;
 mod dx;
 mod input;
 mod json;
@@ -68,6 +69,10 @@ pub const CONTRACTS: &[Contract] = &[
     contract!(
         remaining,
         "what is left in a can, from everything that is known of it"
+    ),
+    contract!(
+        cutplan,
+        "which rolls to wind from which can, for which want"
     ),
     contract!(
         dx,

@@ -132,6 +132,56 @@ fn a_field_is_named_by_its_path() {
         ),
         ("dx", r#"{"row1": "100110"}"#, "row2: missing"),
         ("dx", r#"{"latitude": "+9/-9"}"#, "latitude: not known"),
+        (
+            "remaining",
+            r#"{"nominal_length_m": 30, "evidence": [{"kind": "weigh", "gram": 4}]}"#,
+            "evidence[0].gram: not known",
+        ),
+        (
+            "remaining",
+            r#"{"nominal_length_m": 30, "evidence": [{"kind": "empty"}, {"clicks": 4}]}"#,
+            "evidence[1].kind: missing",
+        ),
+        (
+            "remaining",
+            r#"{"nominal_length_m": 30, "evidence": [{"kind": "weighed", "grams": 4}]}"#,
+            "evidence[0].kind: not known",
+        ),
+        (
+            "remaining",
+            r#"{"nominal_length_m": 30, "evidence": [{"kind": "wind", "clicks": 0}]}"#,
+            "evidence[0].clicks: out of range",
+        ),
+        (
+            "remaining",
+            r#"{"nominal_length_m": 30, "evidence": [4]}"#,
+            "evidence[0]: not an object",
+        ),
+        (
+            "remaining",
+            r#"{"nominal_length_m": 30, "evidence": [], "priors": {"tare_g": {"mean": -1, "sd": 1}}}"#,
+            "priors.tare_g.mean: out of range",
+        ),
+        (
+            "remaining",
+            r#"{"nominal_length_m": 30, "evidence": [{"kind": "gauge", "outer_diameter_mm": 20}]}"#,
+            "evidence[0].outer_diameter_mm",
+        ),
+        (
+            "cutplan",
+            r#"{"cans": [], "wants": [{"id": "w", "stocks": ["s"], "frames": 6}, {"id": "v", "stocks": ["s"], "frames": 0}]}"#,
+            "wants[1].frames: out of range",
+        ),
+        (
+            "cutplan",
+            r#"{"cans": [{"id": "A", "stock": "s", "remaining_m": 3}], "wants": []}"#,
+            "cans[0].remaining_m: not an object with mean and sd",
+        ),
+        (
+            "cutplan",
+            r#"{"cans": {}, "wants": []}"#,
+            "cans: not a list",
+        ),
     ];
     for (name, input, expected) in cases {
         assert_eq!(what(name, input), expected, "{input}");
