@@ -1,1 +1,31 @@
-//! Spoolwright print.
+//! Sheets at true size: labels, can labels, winding tickets and DX patterns, as PDF or SVG.
+//!
+//! A view model goes in, a drawing list in millimetres comes out ([`drawing::Document`]), and two back
+//! ends draw it. Pure and deterministic: no clock, no files, the same bytes for the same input. Dates
+//! arrive as text. It knows nothing of stores or pages.
+//!
+//! Invariant: text is measured before it is placed; what does not fit shrinks, wraps or ends in an
+//! ellipsis, and never leaves its label.
+
+mod anatomy;
+pub mod can;
+pub mod cassette;
+pub mod drawing;
+pub mod dx;
+mod face;
+mod fit;
+mod input;
+mod pdf;
+mod qr;
+pub mod sheet;
+mod svg;
+pub mod ticket;
+
+pub use can::{CanLabel, can_labels};
+pub use cassette::{CassetteLabel, LabelLayout, LabelSize, cassette_labels};
+pub use drawing::Document;
+pub use dx::{DxLabel, DxTemplate, dx_pattern};
+pub use input::{LONGEST_ADDRESS, LONGEST_LABEL, LONGEST_TEXT, MOST_LABELS};
+pub use pdf::Pdf;
+pub use sheet::Paper;
+pub use ticket::{Target, WindingTicket, winding_tickets};

@@ -1,0 +1,563 @@
+//! Labels that tell a dozen look-alike cassettes apart.
+//!
+//! The roll label is the largest thing on it; EI and frames stand on plates of their own, the frames
+//! white on black. A label too small for a QR code goes without one ([`LabelSize::holds_qr`]).
+
+use spoolwright_core::bounds::{self, Bounds};
+use spoolwright_core::{Error, Kind};
+
+use crate::drawing::{Anchor, Document, Face, Ink, Pen, Rect};
+use crate::face::cap_height_em;
+use crate::fit::{self, pt};
+use crate::input::{self, LONGEST_LABEL, LONGEST_TEXT};
+use crate::qr::Qr;
+use crate::sheet::{self, Grid, Paper};
+
+/// What one cassette label says. Empty texts and absent numbers leave no gap behind.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CassetteLabel {
+    /// Roll label, such as `HM-07`.
+    pub roll: String,
+    /// Name of the stock.
+    pub stock: String,
+    /// Exposure index; none leaves room to write it.
+    pub ei: Option<f64>,
+    /// Usable frames.
+    pub frames: u32,
+    /// Frame format when it is not the full frame, such as `half`; empty for the full frame.
+    pub format: String,
+    /// Day of winding, as text.
+    pub wound_on: String,
+    /// Can it came from.
+    pub can: String,
+    /// Anything else.
+    pub note: String,
+    /// Address for the QR code.
+    pub url: Option<String>,
+}
+
+/// Size of a label in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LabelSize {
+    /// Along the cassette's axis, and along the lines of text.
+    pub width_mm: f64,
+    /// Round the barrel, and across the lines of text.
+    pub height_mm: f64,
+}
+
+/// Width of a label.
+const WIDTH_MM: Bounds = Bounds {
+    what: "a label's width",
+    unit: "mm",
+    min: 18.0,
+    max: 120.0,
+};
+/// Height of a label.
+const HEIGHT_MM: Bounds = Bounds {
+    what: "a label's height",
+    unit: "mm",
+    min: 10.0,
+    max: 120.0,
+};
+/// Gaps and offsets of a sheet of ready-cut labels.
+const OFFSET_MM: Bounds = Bounds {
+    what: "an offset on the sheet",
+    unit: "mm",
+    min: 0.0,
+    max: 200.0,
+};
+
+impl LabelSize {
+    /// Wraps the barrel from one side of the slot to the other (common practice, no source: measure
+    /// your cassette).
+    pub const BARREL_WRAP: Self = Self {
+        width_mm: 42.0,
+        height_mm: 66.0,
+    };
+    /// The side of the barrel that faces you (common practice, no source: measure your cassette).
+    pub const BARREL_FACE: Self = Self {
+        width_mm: 42.0,
+        height_mm: 28.0,
+    };
+    /// A small flag for the lid of a tub or a tail of tape.
+    pub const SMALL_FLAG: Self = Self {
+        width_mm: 26.0,
+        height_mm: 13.0,
+    };
+    /// A large flag for a tub or a bag.
+    pub const LARGE_FLAG: Self = Self {
+        width_mm: 70.0,
+        height_mm: 36.0,
+    };
+
+    /// The ready sizes, each with its word and what it is for.
+    pub const PRESETS: [(&'static str, &'static str, Self); 4] = [
+        ("wrap", "round the barrel, slot to slot", Self::BARREL_WRAP),
+        ("face", "one side of the barrel", Self::BARREL_FACE),
+        ("flag", "lid or tape flag, without QR", Self::SMALL_FLAG),
+        ("tub", "tub or bag", Self::LARGE_FLAG),
+    ];
+
+    /// The ready size of that word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::PRESETS.into_iter().find(|p| p.0 == word).map(|p| p.2)
+    }
+
+    /// Whether a label of this size has room for a QR code.
+    pub fn holds_qr(self) -> bool {
+        Plan::of(self) != Plan::Small
+    }
+}
+
+/// How labels stand on a sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LabelLayout {
+    /// Size of one label.
+    pub size: LabelSize,
+    /// Gap between columns in millimetres.
+    pub gap_x_mm: f64,
+    /// Gap between rows in millimetres.
+    pub gap_y_mm: f64,
+    /// Left edge of the first label; centred on the paper when none.
+    pub left_mm: Option<f64>,
+    /// Top edge of the first label; at the margin when none.
+    pub top_mm: Option<f64>,
+}
+
+impl LabelLayout {
+    /// Labels edge to edge on plain paper, to be cut with one cut between two.
+    pub const fn plain(size: LabelSize) -> Self {
+        Self {
+            size,
+            gap_x_mm: 0.0,
+            gap_y_mm: 0.0,
+            left_mm: None,
+            top_mm: None,
+        }
+    }
+
+    fn grid(self) -> Result<Grid, Error> {
+        let offset = |field: &str, v: f64| OFFSET_MM.check_as(field, v);
+        Ok(Grid {
+            width: WIDTH_MM.check_as("width_mm", self.size.width_mm)?,
+            height: HEIGHT_MM.check_as("height_mm", self.size.height_mm)?,
+            gap_x: offset("gap_x_mm", self.gap_x_mm)?,
+            gap_y: offset("gap_y_mm", self.gap_y_mm)?,
+            left: self.left_mm.map(|v| offset("left_mm", v)).transpose()?,
+            top: self.top_mm.map(|v| offset("top_mm", v)).transpose()?,
+        })
+    }
+}
+
+/// Sheets of cassette labels, in the order given, from place `start_at` (0 is the top left one) on.
+///
+/// # Errors
+/// No labels, more than 2000, absurd numbers, texts that are too long, a size that does not fit the paper,
+/// or an address too long for the label's QR code.
+pub fn cassette_labels(
+    labels: &[CassetteLabel],
+    layout: LabelLayout,
+    paper: Paper,
+    start_at: usize,
+) -> Result<Document, Error> {
+    input::count("labels", labels.len())?;
+    let grid = layout.grid()?;
+    let plan = Plan::of(layout.size);
+    let labels = labels.iter().map(checked).collect::<Result<Vec<_>, _>>()?;
+    let (w, h) = (grid.width, grid.height);
+    sheet::fill(
+        "Cassette labels",
+        paper,
+        grid,
+        start_at,
+        &labels,
+        |l| &l.roll,
+        |pen, label| match plan {
+            Plan::Bands => bands(pen, label, w, h),
+            Plan::Beside => beside(pen, label, w, h),
+            Plan::Below => below(pen, label, w, h),
+            Plan::Small => {
+                small(pen, label, w, h);
+                Ok(())
+            }
+        },
+    )
+}
+
+/// How a label is laid out, by its shape.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Plan {
+    /// Three bands round a barrel; the middle one faces you.
+    Bands,
+    /// QR code at the right of everything else.
+    Beside,
+    /// Roll label across the top, QR code below at the right.
+    Below,
+    /// Roll label and plates only.
+    Small,
+}
+
+impl Plan {
+    fn of(size: LabelSize) -> Self {
+        let (w, h) = (size.width_mm, size.height_mm);
+        if h >= 50.0 && w >= 32.0 && h >= 1.2 * w {
+            Self::Bands
+        } else if w >= 54.0 && h >= 24.0 {
+            Self::Beside
+        } else if w >= 34.0 && h >= 26.0 {
+            Self::Below
+        } else {
+            Self::Small
+        }
+    }
+}
+
+fn checked(label: &CassetteLabel) -> Result<CassetteLabel, Error> {
+    if let Some(ei) = label.ei {
+        bounds::SPEED_ISO.check_as("EI", ei)?;
+    }
+    bounds::FRAMES.check_as("frames", f64::from(label.frames))?;
+    let roll = input::text("roll label", &label.roll, LONGEST_LABEL)?;
+    if roll.is_empty() {
+        return Err(Error::new(
+            Kind::Missing,
+            "roll label",
+            "nothing",
+            format!("1 to {LONGEST_LABEL} characters"),
+            "Give the roll a label, such as HM-07.",
+        ));
+    }
+    Ok(CassetteLabel {
+        roll,
+        stock: input::text("stock", &label.stock, LONGEST_TEXT)?,
+        ei: label.ei,
+        frames: label.frames,
+        format: input::text("format", &label.format, LONGEST_TEXT)?,
+        wound_on: input::text("winding date", &label.wound_on, LONGEST_TEXT)?,
+        can: input::text("can", &label.can, LONGEST_LABEL)?,
+        note: input::text("note", &label.note, LONGEST_TEXT)?,
+        url: input::address(label.url.as_deref())?.map(str::to_owned),
+    })
+}
+
+impl CassetteLabel {
+    fn frames_text(&self) -> String {
+        format!("{} fr", self.frames)
+    }
+    fn ei_text(&self) -> String {
+        self.ei.map_or_else(
+            || "EI     ".to_owned(),
+            |ei| format!("EI {}", input::number(ei)),
+        )
+    }
+    /// Winding date, can and format: the small print.
+    fn small_print(&self) -> String {
+        let can = if self.can.is_empty() {
+            String::new()
+        } else {
+            format!("can {}", self.can)
+        };
+        let format = if self.format.is_empty() {
+            String::new()
+        } else {
+            format!("{} format", self.format)
+        };
+        let parts = [self.wound_on.clone(), can, format];
+        parts
+            .into_iter()
+            .filter(|p| !p.is_empty())
+            .collect::<Vec<_>>()
+            .join(" · ")
+    }
+}
+
+/// The roll label across `area`, as large as the area allows, standing on its bottom edge.
+fn roll(pen: &mut Pen<'_>, label: &CassetteLabel, area: Rect) {
+    let tallest = area.h / cap_height_em(Face::MonoBold);
+    let (text, size) = fit::line(&label.roll, Face::MonoBold, tallest, pt(5.0), area.w);
+    pen.text(
+        (area.x, area.bottom()),
+        Anchor::Start,
+        &text,
+        Face::MonoBold,
+        size,
+        Ink::Black,
+    );
+}
+
+/// EI and frames side by side on plates that fill `area`.
+fn plates(pen: &mut Pen<'_>, label: &CassetteLabel, area: Rect) {
+    let (ei, frames) = (label.ei_text(), label.frames_text());
+    let gap = (area.w * 0.03).min(1.2);
+    let (n, m) = (
+        ei.chars().count() as f64 + 1.2,
+        frames.chars().count() as f64 + 1.2,
+    );
+    let ei_w = (area.w - gap) * n / (n + m);
+    let size = (area.h * 0.62 / cap_height_em(Face::MonoBold))
+        .min(
+            fit::line(
+                &ei,
+                Face::MonoBold,
+                99.0,
+                0.1,
+                ei_w * n.mul_add(1.0, -1.2) / n,
+            )
+            .1,
+        )
+        .min(
+            fit::line(
+                &frames,
+                Face::MonoBold,
+                99.0,
+                0.1,
+                (area.w - gap - ei_w) * (m - 1.2) / m,
+            )
+            .1,
+        );
+    let baseline = area.y + (area.h + cap_height_em(Face::MonoBold) * size) / 2.0;
+    let line = (area.h * 0.06).clamp(0.25, 0.45);
+    let left = Rect::new(area.x, area.y, ei_w, area.h);
+    let right = Rect::new(area.x + ei_w + gap, area.y, area.w - gap - ei_w, area.h);
+    pen.frame(left.inset(line / 2.0), Ink::Black, line);
+    pen.text(
+        (left.x + left.w / 2.0, baseline),
+        Anchor::Middle,
+        &ei,
+        Face::MonoBold,
+        size,
+        Ink::Black,
+    );
+    pen.fill(right, Ink::Black);
+    pen.text(
+        (right.x + right.w / 2.0, baseline),
+        Anchor::Middle,
+        &frames,
+        Face::MonoBold,
+        size,
+        Ink::Paper,
+    );
+}
+
+/// Text in lines from the top of `area` down; returns the height used.
+fn words(
+    pen: &mut Pen<'_>,
+    text: &str,
+    face: Face,
+    sizes: (f64, f64),
+    area: Rect,
+    most: usize,
+) -> f64 {
+    if text.is_empty() || area.h <= 0.0 {
+        return 0.0;
+    }
+    // As many lines as are wanted and as the area holds, counted at the smallest size.
+    let room = 1.0 + ((area.h - sizes.1) / (1.18 * sizes.1)).max(0.0).floor();
+    let fitted = fit::block(
+        text,
+        face,
+        sizes.0,
+        sizes.1,
+        area.w,
+        most.min(room as usize),
+    );
+    let cap = cap_height_em(face) * fitted.size;
+    for (i, line) in fitted.lines.iter().enumerate() {
+        let y = area.y + cap + fitted.pitch() * i as f64;
+        pen.text(
+            (area.x, y),
+            Anchor::Start,
+            line,
+            face,
+            fitted.size,
+            Ink::Black,
+        );
+    }
+    fitted.height(face)
+}
+
+fn bands(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<(), Error> {
+    let pad = 2.0;
+    let inner = w - 2.0 * pad;
+    let band = h / 3.0;
+    for y in [band, 2.0 * band] {
+        pen.lines(
+            vec![[(0.0, y), (1.6, y)], [(w - 1.6, y), (w, y)]],
+            sheet::thin(Ink::Pale),
+        );
+    }
+    // Top: what it is, for when the cassette has turned.
+    let small_roll = Rect::new(pad, pad, inner, 3.6);
+    roll(pen, label, small_roll);
+    let mut y = small_roll.bottom() + 2.2;
+    y += words(
+        pen,
+        &label.small_print(),
+        Face::Text,
+        (pt(8.0), pt(6.0)),
+        Rect::new(pad, y, inner, 6.0),
+        2,
+    );
+    y += 1.8;
+    words(
+        pen,
+        &label.note,
+        Face::Italic,
+        (pt(8.0), pt(6.0)),
+        Rect::new(pad, y, inner, band - y - 1.0),
+        3,
+    );
+    // Middle: faces you.
+    let stock_h = words(
+        pen,
+        &label.stock,
+        Face::Bold,
+        (pt(11.0), pt(7.0)),
+        Rect::new(pad, band + 0.4, inner, 3.2),
+        1,
+    );
+    let plates_h = 6.4;
+    let top = band + 0.4 + stock_h + 1.6;
+    roll(
+        pen,
+        label,
+        Rect::new(pad, top, inner, 2.0 * band - plates_h - 2.2 - top),
+    );
+    plates(
+        pen,
+        label,
+        Rect::new(pad, 2.0 * band - plates_h - 0.6, inner, plates_h),
+    );
+    // Bottom: the code, and the label again.
+    if let Some(url) = &label.url {
+        let side = (band - 1.5).min(20.0);
+        pen.qr(&Qr::new(url, side)?, (w - side - 0.6, h - side - 0.6), side);
+        let area = Rect::new(pad, h - side + 2.2, w - side - pad - 0.6, 3.6);
+        roll(pen, label, area);
+        let rest = Rect::new(pad, area.bottom() + 1.8, area.w, side - 10.0);
+        words(
+            pen,
+            "slot side: keep contacts and felt bare",
+            Face::Text,
+            (pt(6.5), pt(6.0)),
+            rest,
+            4,
+        );
+    }
+    Ok(())
+}
+
+fn beside(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<(), Error> {
+    let pad = 2.5;
+    let side = if label.url.is_some() {
+        (h - 3.0).min(w * 0.34).min(26.0)
+    } else {
+        0.0
+    };
+    if let Some(url) = &label.url {
+        pen.qr(
+            &Qr::new(url, side)?,
+            (w - side - 1.0, (h - side) / 2.0),
+            side,
+        );
+    }
+    let inner = w - pad - side.max(pad);
+    let stock = Rect::new(pad, pad, inner, 4.0);
+    let used = words(pen, &label.stock, Face::Bold, (pt(11.0), pt(6.5)), stock, 1);
+    let print = Rect::new(pad, h - pad - 2.1, inner, 2.2);
+    let plates_h = (h * 0.2).clamp(5.0, 9.0);
+    let note = if label.note.is_empty() { 0.0 } else { 3.2 };
+    let plates_y = print.y - 1.8 - note - plates_h;
+    words(
+        pen,
+        &label.small_print(),
+        Face::Text,
+        (pt(8.0), pt(5.5)),
+        print,
+        1,
+    );
+    words(
+        pen,
+        &label.note,
+        Face::Italic,
+        (pt(8.0), pt(5.5)),
+        Rect::new(pad, print.y - note, inner, 2.2),
+        1,
+    );
+    plates(pen, label, Rect::new(pad, plates_y, inner, plates_h));
+    let top = pad + used + 1.8;
+    roll(pen, label, Rect::new(pad, top, inner, plates_y - 1.8 - top));
+    Ok(())
+}
+
+fn below(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<(), Error> {
+    let pad = 1.8;
+    let roll_area = Rect::new(
+        pad,
+        pad,
+        w - 2.0 * pad,
+        (h * 0.29).min((w - 2.0 * pad) * 0.24),
+    );
+    roll(pen, label, roll_area);
+    let top = roll_area.bottom() + 1.4;
+    let side = if label.url.is_some() {
+        (h - top - 0.6).min(w * 0.4)
+    } else {
+        0.0
+    };
+    if let Some(url) = &label.url {
+        pen.qr(&Qr::new(url, side)?, (w - side - 0.6, h - side - 0.6), side);
+    }
+    let inner = w - pad - if side > 0.0 { side } else { pad };
+    let plates_h = (h * 0.18).clamp(4.2, 7.0);
+    plates(pen, label, Rect::new(pad, top, inner, plates_h));
+    let mut y = top + plates_h + 1.3;
+    let bottom = h - pad;
+    y += words(
+        pen,
+        &label.stock,
+        Face::Bold,
+        (pt(8.0), pt(6.0)),
+        Rect::new(pad, y, inner, bottom - y),
+        2,
+    ) + 1.2;
+    let print = Rect::new(pad, y, inner, bottom - y);
+    y += words(
+        pen,
+        &label.small_print(),
+        Face::Text,
+        (pt(7.0), pt(5.5)),
+        print,
+        2,
+    ) + 1.2;
+    if y + 1.8 < bottom {
+        let note = Rect::new(pad, y, inner, bottom - y);
+        words(pen, &label.note, Face::Italic, (pt(7.0), pt(5.5)), note, 2);
+    }
+    Ok(())
+}
+
+fn small(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) {
+    let pad = 1.3;
+    let inner = w - 2.0 * pad;
+    let plates_h = (h * 0.32).clamp(3.2, 6.0);
+    let extra = (h - 20.0).clamp(0.0, 6.0);
+    let plates_area = Rect::new(pad, h - pad - plates_h - extra, inner, plates_h);
+    roll(
+        pen,
+        label,
+        Rect::new(pad, pad, inner, plates_area.y - 1.2 - pad),
+    );
+    plates(pen, label, plates_area);
+    if extra > 2.8 {
+        let y = plates_area.bottom() + 1.0;
+        words(
+            pen,
+            &label.stock,
+            Face::Bold,
+            (pt(7.5), pt(5.5)),
+            Rect::new(pad, y, inner, h - pad - y),
+            1,
+        );
+    }
+}

@@ -1,0 +1,221 @@
+//! The typefaces, and how wide their glyphs run.
+//!
+//! Fonts come embedded in a dependency; a PDF carries a subset of what it uses. There is no shaping: one
+//! glyph per character, left to right, no kerning. A character that no face has becomes a visible box.
+
+use std::ops::Range;
+use std::sync::LazyLock;
+
+use skrifa::instance::{LocationRef, Size};
+use skrifa::{FontRef, MetadataProvider};
+
+use crate::drawing::Face;
+
+/// A font file opened for measuring.
+pub(crate) struct Font {
+    /// The file's bytes.
+    pub(crate) data: &'static [u8],
+    font: FontRef<'static>,
+    units_per_em: f64,
+    cap_height: f64,
+}
+
+/// The font files in use, in the order of [`FontId`].
+static FONTS: LazyLock<Vec<Font>> = LazyLock::new(|| {
+    NAMES
+        .iter()
+        .filter_map(|(family, style)| open(family, style))
+        .collect()
+});
+
+/// Family and style of each face, in the order of [`Face`].
+const NAMES: [(&str, &str); 5] = [
+    ("Libertinus Serif", "Regular"),
+    ("Libertinus Serif", "Bold"),
+    ("Libertinus Serif", "Italic"),
+    ("DejaVu Sans Mono", "Book"),
+    ("DejaVu Sans Mono", "Bold"),
+];
+
+/// Which font file a run of glyphs is set in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct FontId(usize);
+
+impl FontId {
+    /// All font files, for a back end that loads them.
+    pub(crate) fn all() -> impl Iterator<Item = Self> {
+        (0..FONTS.len()).map(Self)
+    }
+
+    /// Place in a list made from [`FontId::all`].
+    pub(crate) const fn index(self) -> usize {
+        self.0
+    }
+
+    /// The opened font.
+    pub(crate) fn font(self) -> &'static Font {
+        &FONTS[self.0]
+    }
+
+    const fn of(face: Face) -> Self {
+        Self(match face {
+            Face::Text => 0,
+            Face::Bold => 1,
+            Face::Italic => 2,
+            Face::Mono => 3,
+            Face::MonoBold => 4,
+        })
+    }
+
+    /// The faces to try for a character, own face first; the mono face covers most scripts.
+    const fn chain(face: Face) -> [Self; 3] {
+        match face {
+            Face::Text | Face::Italic => [Self::of(face), Self(3), Self(0)],
+            Face::Bold => [Self::of(face), Self(4), Self(1)],
+            Face::Mono => [Self::of(face), Self(0), Self(0)],
+            Face::MonoBold => [Self::of(face), Self(3), Self(1)],
+        }
+    }
+}
+
+/// One glyph: its number, the bytes of the text it stands for, and its advance in ems.
+#[derive(Debug, Clone)]
+pub(crate) struct Glyph {
+    pub(crate) id: u32,
+    pub(crate) bytes: Range<usize>,
+    pub(crate) advance: f64,
+}
+
+/// Neighbouring glyphs of one font, with the bytes of the text they stand for.
+#[derive(Debug, Clone)]
+pub(crate) struct Run {
+    pub(crate) font: FontId,
+    pub(crate) glyphs: Vec<Glyph>,
+    pub(crate) bytes: Range<usize>,
+}
+
+/// The text as runs of glyphs; the byte ranges of a run's glyphs count from the run's own start.
+pub(crate) fn runs(text: &str, face: Face) -> Vec<Run> {
+    let mut runs: Vec<Run> = Vec::new();
+    for (start, c) in text.char_indices() {
+        let end = start + c.len_utf8();
+        let (font, id, advance) = glyph(c, face);
+        match runs.last_mut() {
+            Some(run) if run.font == font => {
+                let from = start - run.bytes.start;
+                run.glyphs.push(Glyph {
+                    id,
+                    bytes: from..from + c.len_utf8(),
+                    advance,
+                });
+                run.bytes.end = end;
+            }
+            _ => runs.push(Run {
+                font,
+                glyphs: vec![Glyph {
+                    id,
+                    bytes: 0..c.len_utf8(),
+                    advance,
+                }],
+                bytes: start..end,
+            }),
+        }
+    }
+    runs
+}
+
+/// Width of the text in ems.
+pub(crate) fn width_em(text: &str, face: Face) -> f64 {
+    text.chars().map(|c| glyph(c, face).2).sum()
+}
+
+/// Height of the capitals and figures in ems.
+pub(crate) fn cap_height_em(face: Face) -> f64 {
+    FontId::of(face).font().cap_height
+}
+
+/// Font, glyph number and advance of a character; the box of the mono face when no face has it.
+fn glyph(c: char, face: Face) -> (FontId, u32, f64) {
+    for id in FontId::chain(face) {
+        if let Some(found) = id.font().font.charmap().map(c) {
+            return (id, found.to_u32(), id.font().advance(found.to_u32()));
+        }
+    }
+    let boxed = FontId::of(Face::Mono);
+    (boxed, 0, boxed.font().advance(0))
+}
+
+impl Font {
+    fn advance(&self, id: u32) -> f64 {
+        let metrics = self
+            .font
+            .glyph_metrics(Size::unscaled(), LocationRef::default());
+        f64::from(
+            metrics
+                .advance_width(skrifa::GlyphId::new(id))
+                .unwrap_or(0.0),
+        ) / self.units_per_em
+    }
+}
+
+fn open(family: &str, style: &str) -> Option<Font> {
+    use skrifa::string::StringId;
+    let named = |font: &FontRef<'_>, id: StringId| {
+        font.localized_strings(id)
+            .english_or_first()
+            .map(|s| s.to_string())
+    };
+    typst_assets::fonts().find_map(|data| {
+        let font = FontRef::new(data).ok()?;
+        if named(&font, StringId::FAMILY_NAME).as_deref() != Some(family)
+            || named(&font, StringId::SUBFAMILY_NAME).as_deref() != Some(style)
+        {
+            return None;
+        }
+        let metrics = font.metrics(Size::unscaled(), LocationRef::default());
+        let units_per_em = f64::from(metrics.units_per_em);
+        let cap_height = metrics
+            .cap_height
+            .map_or(0.7, |h| f64::from(h) / units_per_em);
+        Some(Font {
+            data,
+            font,
+            units_per_em,
+            cap_height,
+        })
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_face_is_there() {
+        assert_eq!(FONTS.len(), NAMES.len());
+    }
+
+    /// Figures of one face are equally wide, so that columns of numbers line up.
+    #[test]
+    fn figures_are_tabular() {
+        for face in Face::ALL {
+            let zero = width_em("0", face);
+            for figure in "123456789".chars() {
+                let width = width_em(&figure.to_string(), face);
+                assert!(
+                    (width - zero).abs() < 1e-9,
+                    "{face:?} {figure}: {width} against {zero}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_missing_glyph_is_a_box_with_a_width() {
+        assert_eq!(runs("\u{1F39E}", Face::Text)[0].glyphs[0].id, 0);
+        assert!(width_em("\u{1F39E}漢", Face::Text) > 1.0);
+        let mixed = runs("A漢БЖ", Face::Text);
+        let bytes: usize = mixed.iter().map(|r| r.bytes.len()).sum();
+        assert_eq!(bytes, "A漢БЖ".len());
+    }
+}
