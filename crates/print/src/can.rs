@@ -192,7 +192,7 @@ fn draw(pen: &mut Pen<'_>, can: &CanLabel) -> Result<(), Error> {
     pen.text(
         (left, base),
         Anchor::Start,
-        "weighed closed",
+        "weighed closed, on",
         Face::Text,
         pt(7.5),
         Ink::Soft,

@@ -7,7 +7,7 @@ use spoolwright_core::bounds::{self, Bounds};
 use spoolwright_core::{Error, Kind};
 
 use crate::drawing::{Anchor, Document, Face, Ink, Pen, Rect};
-use crate::face::cap_height_em;
+use crate::face::{cap_height_em, ink_em};
 use crate::fit::{self, pt};
 use crate::input::{self, LONGEST_LABEL, LONGEST_TEXT};
 use crate::qr::Qr;
@@ -271,12 +271,20 @@ impl CassetteLabel {
     }
 }
 
-/// The roll label across `area`, as large as the area allows, standing on its bottom edge.
+/// The roll label across `area`, as large as the area allows, its ink midway between top and bottom.
 fn roll(pen: &mut Pen<'_>, label: &CassetteLabel, area: Rect) {
-    let tallest = area.h / cap_height_em(Face::MonoBold);
-    let (text, size) = fit::line(&label.roll, Face::MonoBold, tallest, pt(5.0), area.w);
+    let (up, down) = ink_em(&label.roll, Face::MonoBold);
+    let tallest = area.h / (up + down).max(cap_height_em(Face::MonoBold));
+    let (text, size) = fit::line(
+        &label.roll,
+        Face::MonoBold,
+        tallest,
+        tallest.min(pt(5.0)),
+        area.w,
+    );
+    let base = area.y + (area.h + (up - down) * size) / 2.0;
     pen.text(
-        (area.x, area.bottom()),
+        (area.x, base),
         Anchor::Start,
         &text,
         Face::MonoBold,
@@ -295,16 +303,7 @@ fn plates(pen: &mut Pen<'_>, label: &CassetteLabel, area: Rect) {
     );
     let ei_w = (area.w - gap) * n / (n + m);
     let size = (area.h * 0.62 / cap_height_em(Face::MonoBold))
-        .min(
-            fit::line(
-                &ei,
-                Face::MonoBold,
-                99.0,
-                0.1,
-                ei_w * n.mul_add(1.0, -1.2) / n,
-            )
-            .1,
-        )
+        .min(fit::line(&ei, Face::MonoBold, 99.0, 0.1, ei_w * (n - 1.2) / n).1)
         .min(
             fit::line(
                 &frames,
@@ -379,71 +378,55 @@ fn words(
 fn bands(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<(), Error> {
     let pad = 2.0;
     let inner = w - 2.0 * pad;
-    let band = h / 3.0;
-    for y in [band, 2.0 * band] {
-        pen.lines(
-            vec![[(0.0, y), (1.6, y)], [(w - 1.6, y), (w, y)]],
-            sheet::thin(Ink::Pale),
-        );
+    let (first, second) = (h * 0.29, h * 0.71);
+    for y in [first, second] {
+        pen.line(&[(pad, y), (w - pad, y)], sheet::thin(Ink::Pale));
     }
     // Top: what it is, for when the cassette has turned.
-    let small_roll = Rect::new(pad, pad, inner, 3.6);
-    roll(pen, label, small_roll);
-    let mut y = small_roll.bottom() + 2.2;
+    let again = Rect::new(pad, pad, inner, 3.6);
+    roll(pen, label, again);
+    let mut y = again.bottom() + 2.0;
+    let print = Rect::new(pad, y, inner, 6.0);
     y += words(
         pen,
         &label.small_print(),
         Face::Text,
         (pt(8.0), pt(6.0)),
-        Rect::new(pad, y, inner, 6.0),
+        print,
         2,
-    );
-    y += 1.8;
+    ) + 1.6;
+    let note = Rect::new(pad, y, inner, first - y - 1.2);
+    words(pen, &label.note, Face::Italic, (pt(8.0), pt(6.0)), note, 3);
+    // Middle: faces you.
+    let stock = Rect::new(pad, first + 2.0, inner, 3.2);
+    words(pen, &label.stock, Face::Bold, (pt(11.0), pt(7.0)), stock, 1);
+    let plates_h = 6.6;
+    let plates_y = second - 2.0 - plates_h;
+    let top = stock.y + 3.2 + 1.4;
+    roll(pen, label, Rect::new(pad, top, inner, plates_y - 1.9 - top));
+    plates(pen, label, Rect::new(pad, plates_y, inner, plates_h));
+    // Bottom: the code, and the label again.
+    let side = (h - second - 1.2).min(w * 0.48);
+    if let Some(url) = &label.url {
+        pen.qr(&Qr::new(url, side)?, (w - side - 0.6, h - side - 0.6), side);
+    }
+    let room = if label.url.is_some() {
+        w - side - 0.6 - pad
+    } else {
+        inner
+    };
+    let again = Rect::new(pad, second + 2.6, room, 3.6);
+    roll(pen, label, again);
+    let y = again.bottom() + 2.0;
+    let rest = Rect::new(pad, y, room, h - pad - y);
     words(
         pen,
-        &label.note,
-        Face::Italic,
-        (pt(8.0), pt(6.0)),
-        Rect::new(pad, y, inner, band - y - 1.0),
-        3,
+        "Keep the slot’s felt and the DX contacts free.",
+        Face::Text,
+        (pt(6.5), pt(6.0)),
+        rest,
+        4,
     );
-    // Middle: faces you.
-    let stock_h = words(
-        pen,
-        &label.stock,
-        Face::Bold,
-        (pt(11.0), pt(7.0)),
-        Rect::new(pad, band + 0.4, inner, 3.2),
-        1,
-    );
-    let plates_h = 6.4;
-    let top = band + 0.4 + stock_h + 1.6;
-    roll(
-        pen,
-        label,
-        Rect::new(pad, top, inner, 2.0 * band - plates_h - 2.2 - top),
-    );
-    plates(
-        pen,
-        label,
-        Rect::new(pad, 2.0 * band - plates_h - 0.6, inner, plates_h),
-    );
-    // Bottom: the code, and the label again.
-    if let Some(url) = &label.url {
-        let side = (band - 1.5).min(20.0);
-        pen.qr(&Qr::new(url, side)?, (w - side - 0.6, h - side - 0.6), side);
-        let area = Rect::new(pad, h - side + 2.2, w - side - pad - 0.6, 3.6);
-        roll(pen, label, area);
-        let rest = Rect::new(pad, area.bottom() + 1.8, area.w, side - 10.0);
-        words(
-            pen,
-            "slot side: keep contacts and felt bare",
-            Face::Text,
-            (pt(6.5), pt(6.0)),
-            rest,
-            4,
-        );
-    }
     Ok(())
 }
 
@@ -461,9 +444,9 @@ fn beside(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<()
             side,
         );
     }
-    let inner = w - pad - side.max(pad);
+    let inner = w - pad - if side > 0.0 { side + 1.0 } else { pad };
     let stock = Rect::new(pad, pad, inner, 4.0);
-    let used = words(pen, &label.stock, Face::Bold, (pt(11.0), pt(6.5)), stock, 1);
+    words(pen, &label.stock, Face::Bold, (pt(11.0), pt(6.5)), stock, 1);
     let print = Rect::new(pad, h - pad - 2.1, inner, 2.2);
     let plates_h = (h * 0.2).clamp(5.0, 9.0);
     let note = if label.note.is_empty() { 0.0 } else { 3.2 };
@@ -485,7 +468,7 @@ fn beside(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<()
         1,
     );
     plates(pen, label, Rect::new(pad, plates_y, inner, plates_h));
-    let top = pad + used + 1.8;
+    let top = stock.y + 3.0 + 1.4;
     roll(pen, label, Rect::new(pad, top, inner, plates_y - 1.8 - top));
     Ok(())
 }
@@ -499,7 +482,7 @@ fn below(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<(),
         (h * 0.29).min((w - 2.0 * pad) * 0.24),
     );
     roll(pen, label, roll_area);
-    let top = roll_area.bottom() + 1.4;
+    let top = roll_area.bottom() + 1.8;
     let side = if label.url.is_some() {
         (h - top - 0.6).min(w * 0.4)
     } else {
@@ -508,7 +491,7 @@ fn below(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<(),
     if let Some(url) = &label.url {
         pen.qr(&Qr::new(url, side)?, (w - side - 0.6, h - side - 0.6), side);
     }
-    let inner = w - pad - if side > 0.0 { side } else { pad };
+    let inner = w - pad - if side > 0.0 { side + 0.6 } else { pad };
     let plates_h = (h * 0.18).clamp(4.2, 7.0);
     plates(pen, label, Rect::new(pad, top, inner, plates_h));
     let mut y = top + plates_h + 1.3;
@@ -546,7 +529,7 @@ fn small(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) {
     roll(
         pen,
         label,
-        Rect::new(pad, pad, inner, plates_area.y - 1.2 - pad),
+        Rect::new(pad, pad, inner, plates_area.y - 1.5 - pad),
     );
     plates(pen, label, plates_area);
     if extra > 2.8 {

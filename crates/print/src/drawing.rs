@@ -179,8 +179,8 @@ pub enum Shape {
 }
 
 impl Shape {
-    /// The rectangle that the shape covers: corners of a path, or advance width by cap height and
-    /// descent of a text.
+    /// The rectangle that the shape covers: corners of a path, or advance width by the height of the
+    /// ink of a text.
     pub fn extent(&self) -> Rect {
         match self {
             Self::Path { outlines, .. } => {
@@ -191,15 +191,12 @@ impl Shape {
                 Rect::new(x0, y0, x1 - x0, y1 - y0)
             }
             Self::Text(t) => {
-                let up = face::cap_height_em(t.face) * t.size;
-                Rect::new(t.at.0, t.at.1 - up, t.width, up + DESCENT_EM * t.size)
+                let (up, down) = face::ink_em(&t.text, t.face);
+                Rect::new(t.at.0, t.at.1 - up * t.size, t.width, (up + down) * t.size)
             }
         }
     }
 }
-
-/// Room under the baseline that text is given, in ems.
-pub(crate) const DESCENT_EM: f64 = 0.24;
 
 /// A shape, and the label it belongs to.
 #[derive(Debug, Clone, PartialEq)]

@@ -6,8 +6,10 @@
 use std::ops::Range;
 use std::sync::LazyLock;
 
+use skrifa::charmap::Charmap;
 use skrifa::instance::{LocationRef, Size};
-use skrifa::{FontRef, MetadataProvider};
+use skrifa::metrics::GlyphMetrics;
+use skrifa::{FontRef, GlyphId, MetadataProvider};
 
 use crate::drawing::Face;
 
@@ -15,7 +17,8 @@ use crate::drawing::Face;
 pub(crate) struct Font {
     /// The file's bytes.
     pub(crate) data: &'static [u8],
-    font: FontRef<'static>,
+    charmap: Charmap<'static>,
+    metrics: GlyphMetrics<'static>,
     units_per_em: f64,
     cap_height: f64,
 }
@@ -129,6 +132,15 @@ pub(crate) fn width_em(text: &str, face: Face) -> f64 {
     text.chars().map(|c| glyph(c, face).2).sum()
 }
 
+/// How far the text's ink rises above the baseline and falls below it, in ems.
+pub(crate) fn ink_em(text: &str, face: Face) -> (f64, f64) {
+    text.chars().fold((0.0, 0.0), |(up, down): (f64, f64), c| {
+        let (font, id, _) = glyph(c, face);
+        let (top, bottom) = font.font().reach(id);
+        (up.max(top), down.max(-bottom))
+    })
+}
+
 /// Height of the capitals and figures in ems.
 pub(crate) fn cap_height_em(face: Face) -> f64 {
     FontId::of(face).font().cap_height
@@ -137,7 +149,7 @@ pub(crate) fn cap_height_em(face: Face) -> f64 {
 /// Font, glyph number and advance of a character; the box of the mono face when no face has it.
 fn glyph(c: char, face: Face) -> (FontId, u32, f64) {
     for id in FontId::chain(face) {
-        if let Some(found) = id.font().font.charmap().map(c) {
+        if let Some(found) = id.font().charmap.map(c) {
             return (id, found.to_u32(), id.font().advance(found.to_u32()));
         }
     }
@@ -147,14 +159,18 @@ fn glyph(c: char, face: Face) -> (FontId, u32, f64) {
 
 impl Font {
     fn advance(&self, id: u32) -> f64 {
-        let metrics = self
-            .font
-            .glyph_metrics(Size::unscaled(), LocationRef::default());
-        f64::from(
-            metrics
-                .advance_width(skrifa::GlyphId::new(id))
-                .unwrap_or(0.0),
-        ) / self.units_per_em
+        f64::from(self.metrics.advance_width(GlyphId::new(id)).unwrap_or(0.0)) / self.units_per_em
+    }
+
+    /// Highest and lowest point of a glyph in ems, upwards from the baseline.
+    fn reach(&self, id: u32) -> (f64, f64) {
+        let bounds = self.metrics.bounds(GlyphId::new(id));
+        bounds.map_or((self.cap_height, 0.0), |b| {
+            (
+                f64::from(b.y_max) / self.units_per_em,
+                f64::from(b.y_min) / self.units_per_em,
+            )
+        })
     }
 }
 
@@ -179,7 +195,8 @@ fn open(family: &str, style: &str) -> Option<Font> {
             .map_or(0.7, |h| f64::from(h) / units_per_em);
         Some(Font {
             data,
-            font,
+            charmap: font.charmap(),
+            metrics: font.glyph_metrics(Size::unscaled(), LocationRef::default()),
             units_per_em,
             cap_height,
         })

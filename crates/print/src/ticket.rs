@@ -239,7 +239,7 @@ fn draw(pen: &mut Pen<'_>, t: &WindingTicket) -> Result<(), Error> {
     target(pen, t);
     anatomy::draw(
         pen,
-        Rect::new(PAD, 47.6, WIDTH - 2.0 * PAD, 18.6),
+        Rect::new(PAD, 46.8, WIDTH - 2.0 * PAD, 18.6),
         Anatomy {
             leader: t.leader_clicks,
             frames: t.frames,
@@ -362,100 +362,100 @@ fn heading(pen: &mut Pen<'_>, t: &WindingTicket) -> Result<(), Error> {
 /// The number to wind to, as large as the ticket allows, and the dial beside it.
 fn target(pen: &mut Pen<'_>, t: &WindingTicket) {
     let cap = cap_height_em(Face::MonoBold);
-    let base = 41.4;
-    let (figure, unit) = match t.target {
-        Target::Turns(turns) => (quarters(turns), "turns"),
-        _ => (t.clicks().to_string(), "clicks"),
+    let base = 41.2;
+    let dial = match t.target {
+        Target::Dial { start, stop } => Some((start, stop)),
+        Target::Clicks | Target::Turns(_) => None,
     };
-    let room = if matches!(t.target, Target::Dial { .. }) {
-        24.0
-    } else {
-        48.0
+    let (figure, part, unit) = match t.target {
+        Target::Turns(turns) => {
+            let figure = quarters(turns);
+            let whole = figure.trim_end_matches(['¼', '½', '¾']).to_owned();
+            let part = figure[whole.len()..].to_owned();
+            (whole, part, "turns")
+        }
+        _ => (t.clicks().to_string(), String::new(), "clicks"),
     };
-    let (figure, size) = fit::line(&figure, Face::MonoBold, 12.4 / cap, pt(10.0), room);
+    let room = if dial.is_some() { 25.0 } else { 44.0 };
+    let mut x = PAD - 0.6;
+    let (figure, size) = fit::line(&figure, Face::MonoBold, 12.2 / cap, pt(10.0), room);
     pen.text(
-        (PAD - 0.6, base),
+        (x, base),
         Anchor::Start,
         &figure,
         Face::MonoBold,
         size,
         Ink::Black,
     );
-    let after = PAD - 0.6 + width_em(&figure, Face::MonoBold) * size + 1.2;
+    x += width_em(&figure, Face::MonoBold) * size;
+    if !part.is_empty() {
+        // The fraction is drawn smaller: at full size it would stand above and below the figures.
+        let size = size * 0.62;
+        pen.text(
+            (x, base - 0.12 * size),
+            Anchor::Start,
+            &part,
+            Face::MonoBold,
+            size,
+            Ink::Black,
+        );
+        x += width_em(&part, Face::MonoBold) * size;
+    }
     pen.text(
-        (after, base),
+        (x + 1.2, base),
         Anchor::Start,
         unit,
         Face::Bold,
         pt(13.0),
         Ink::Black,
     );
-    if let Target::Dial { start, stop } = t.target {
-        let plate = Rect::new(WIDTH - PAD - 26.0, 29.0, 26.0, 12.4);
+    if let Some((start, stop)) = dial {
+        let plate = Rect::new(WIDTH - PAD - 27.0, 28.8, 27.0, 12.6);
         pen.frame(plate.inset(0.3), Ink::Accent, 0.6);
+        let middle = plate.x + plate.w / 2.0;
+        let from = format!("dial from {} to", input::number(start));
+        let (from, size) = fit::line(&from, Face::Text, pt(8.0), pt(5.5), plate.w - 2.0);
+        pen.text(
+            (middle, plate.y + 3.5),
+            Anchor::Middle,
+            &from,
+            Face::Text,
+            size,
+            Ink::Black,
+        );
         let (stop, size) = fit::line(
             &input::number(stop),
             Face::MonoBold,
-            6.6 / cap,
+            6.2 / cap,
             pt(8.0),
-            22.0,
-        );
-        let middle = plate.x + plate.w / 2.0;
-        pen.text(
-            (middle, plate.y + 3.6),
-            Anchor::Middle,
-            "stop the dial at",
-            Face::Text,
-            pt(7.5),
-            Ink::Black,
+            plate.w - 3.0,
         );
         pen.text(
-            (middle, plate.bottom() - 1.5),
+            (middle, plate.bottom() - 1.7),
             Anchor::Middle,
             &stop,
             Face::MonoBold,
             size,
             Ink::Black,
         );
-        let from = format!("starts at {}", input::number(start));
-        pen.text(
-            (middle, plate.bottom() + 3.1),
-            Anchor::Middle,
-            &from,
-            Face::Mono,
-            pt(7.0),
-            Ink::Black,
-        );
     }
-    let sum = format!(
-        "{} leader + {} frames + {} tail",
+    let clicks = if matches!(t.target, Target::Turns(_)) {
+        " clicks"
+    } else {
+        ""
+    };
+    let mut sum = format!(
+        "{} leader + {} frames + {} tail{clicks}",
         t.leader_clicks, t.frame_clicks, t.tail_clicks
     );
-    let sum = if matches!(t.target, Target::Turns(_)) {
-        format!("{sum} clicks")
-    } else {
-        sum
-    };
-    let draws = if t.draws.is_empty() {
-        String::new()
-    } else {
-        format!("draws {}", t.draws)
-    };
-    let left = if matches!(t.target, Target::Dial { .. }) {
-        39.0
-    } else {
-        67.0
-    };
-    let both = if draws.is_empty() {
-        sum
-    } else {
-        format!("{sum} · {draws}")
-    };
-    let (both, size) = fit::line(&both, Face::Text, pt(7.5), pt(5.5), left);
+    if !t.draws.is_empty() {
+        sum = format!("{sum} · draws {}", t.draws);
+    }
+    let (sum, size) = fit::line(&sum, Face::Text, pt(8.0), pt(5.5), WIDTH - 2.0 * PAD);
     pen.text(
-        (PAD, base + 3.1),
+        (PAD, base + 3.9),
         Anchor::Start,
-        &both,
+        &sum,
         Face::Text,
         size,
         Ink::Black,
@@ -466,8 +466,8 @@ fn target(pen: &mut Pen<'_>, t: &WindingTicket) {
 fn light(pen: &mut Pen<'_>, light: Light) {
     let (dark, lit) = match light {
         Light::Room => (
-            "Filling the loader, and whenever its chamber or the can is open.",
-            "Winding, taping and cutting, while chamber and trap are shut.",
+            "Filling the loader; whenever its film chamber or the can is open.",
+            "Taping and cutting with the trap shut; winding with the lid shut.",
         ),
         Light::Dark => (
             "Everything from opening the can until cassette and can are shut.",
@@ -475,7 +475,7 @@ fn light(pen: &mut Pen<'_>, light: Light) {
         ),
     };
     for (i, (word, text)) in [("DARK", dark), ("LIGHT", lit)].into_iter().enumerate() {
-        let y = 67.6 + 4.4 * i as f64;
+        let y = 66.4 + 4.3 * i as f64;
         let plate = Rect::new(PAD, y, 9.6, 3.6);
         let ink = if i == 0 {
             pen.fill(plate, Ink::Black);
@@ -506,15 +506,15 @@ fn light(pen: &mut Pen<'_>, light: Light) {
 }
 
 fn steps(pen: &mut Pen<'_>, t: &WindingTicket) {
-    let top = 77.6;
+    let top = 75.8;
     let pitch = (HEIGHT - PAD - 4.2 - top) / (MOST_STEPS as f64);
     for (i, step) in t.steps.iter().enumerate() {
         let y = top + pitch * i as f64;
-        let side = 2.3;
+        let side = 2.2;
         pen.frame(Rect::new(PAD + 0.1, y, side, side), Ink::Black, 0.2);
         let (text, size) = fit::line(step, Face::Text, pt(7.5), pt(5.5), WIDTH - 2.0 * PAD - 4.0);
         pen.text(
-            (PAD + 4.0, y + 2.1),
+            (PAD + 4.0, y + 2.0),
             Anchor::Start,
             &text,
             Face::Text,
