@@ -246,7 +246,7 @@ fn ends(profile: &[(f64, f64)], px: f64) -> (f64, f64) {
 
 fn assert_true(what: &str, measured: f64, wanted: f64) {
     let off = measured - wanted;
-    println!("{what}: {measured:.4} mm, {off:+.4} mm off");
+    eprintln!("{what}: {measured:.4} mm, {off:+.4} mm off");
     assert!(
         off.abs() <= TRUE_TO_MM,
         "{what}: {measured:.3} mm instead of {wanted:.3} mm"
