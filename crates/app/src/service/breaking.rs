@@ -205,13 +205,13 @@ fn lengths_in_words(settings: &Settings, view: &BreakView) -> String {
 /// Splits at spaces, but keeps a unit with the number before it: `30.5 m 100 ft` is two lengths.
 fn words_with_units(text: &str) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+    for word in text.split_whitespace().map(|w| w.trim_end_matches(',')) {
         match all.last_mut() {
             Some(last) if word.starts_with(|c: char| c.is_alphabetic() || c == '\'') => {
                 last.push(' ');
                 last.push_str(word);
             }
-            _ => all.push(word.trim_end_matches(',').to_owned()),
+            _ => all.push(word.to_owned()),
         }
     }
     all

@@ -4,6 +4,7 @@
 //! No formula lives here (that is `core`), no SQL (that is `store`), no markup (that is `web`).
 
 pub mod breaking;
+pub mod demo;
 pub mod draft;
 pub mod entry;
 pub mod error;
@@ -24,10 +25,13 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 pub use error::{Failure, Fault, Outcome};
 
+/// Where the time comes from: the system, or a test.
+pub type Clock = Box<dyn Fn() -> Timestamp + Send + Sync>;
+
 /// The bench companion over one store.
 pub struct Service {
     store: Mutex<Store>,
-    clock: fn() -> Timestamp,
+    clock: Clock,
     shelf: Mutex<Option<Arc<shelf::Shelf>>>,
 }
 
@@ -51,11 +55,11 @@ impl Service {
     /// # Errors
     /// The file is not accessible, or is not a store this program knows.
     pub fn open(path: &Path) -> Outcome<Self> {
-        Ok(Self::over(Store::open(path)?, Timestamp::now))
+        Ok(Self::over(Store::open(path)?, Box::new(Timestamp::now)))
     }
 
     /// The service over an open store with the clock it is to believe.
-    pub fn over(store: Store, clock: fn() -> Timestamp) -> Self {
+    pub fn over(store: Store, clock: Clock) -> Self {
         Self {
             store: Mutex::new(store),
             clock,
@@ -82,6 +86,13 @@ impl Service {
     /// Today's date in UTC, `YYYY-MM-DD`.
     pub fn today(&self) -> String {
         self.now()[..10].to_owned()
+    }
+
+    /// Gives the store back, for a service with another clock.
+    pub fn into_store(self) -> Store {
+        self.store
+            .into_inner()
+            .unwrap_or_else(PoisonError::into_inner)
     }
 
     fn store(&self) -> MutexGuard<'_, Store> {

@@ -1,0 +1,490 @@
+//! A scenario of our own to try things on: one photographer, a year of winding, all of it invented.
+//!
+//! It goes through the same service functions as a person would, on a clock that runs ahead to today,
+//! so the journal reads as a real one does.
+
+use super::draft::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft};
+use super::evidence::{GaugeDraft, WeighDraft};
+use super::queue::TicketDraft;
+use super::rolls::RollDraft;
+use super::winding::WindDraft;
+use super::{Outcome, Service};
+use jiff::{SignedDuration, Timestamp};
+use spoolwright_core::shelf::{CanId, CassetteId, RollId};
+use spoolwright_store::Store;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, Ordering};
+
+/// Fills an empty store with the demo scenario, ending on `now`, and gives it back.
+///
+/// # Errors
+/// Trouble with the store.
+pub fn fill(store: Store, now: Timestamp) -> Outcome<Store> {
+    let seconds = Arc::new(AtomicI64::new(0));
+    let clock = {
+        let seconds = Arc::clone(&seconds);
+        move || Timestamp::from_second(seconds.load(Ordering::Relaxed)).unwrap_or(now)
+    };
+    let mut scene = Scene {
+        service: Service::over(store, Box::new(clock)),
+        now,
+        seconds,
+        free: Vec::new(),
+    };
+    scene.play()?;
+    Ok(scene.service.into_store())
+}
+
+/// What the scenario's can really holds and weighs, unknown to the photographer.
+struct Truth {
+    id: CanId,
+    letters: &'static str,
+    left_m: f64,
+    tare_g: f64,
+    g_per_m: f64,
+}
+
+struct Scene {
+    service: Service,
+    now: Timestamp,
+    seconds: Arc<AtomicI64>,
+    free: Vec<CassetteId>,
+}
+
+/// What both of the scenario's loaders really draw: 38.06 mm a click, and 112 mm a roll uncounted.
+const CLICK_M: f64 = 0.038_06;
+const UNCOUNTED_M: f64 = 0.112;
+
+impl Scene {
+    fn play(&mut self) -> Outcome<()> {
+        self.days_ago(330);
+        self.set_up()?;
+
+        let mut first = self.can(
+            "Harbour Mist 250",
+            "HM",
+            "30.48 m",
+            "tin with bag and core",
+            "58",
+            (30.55, 131.0, 7.31),
+        )?;
+        self.weigh(&first)?;
+        for (ago, frames) in [
+            (320, 36),
+            (318, 36),
+            (300, 24),
+            (282, 36),
+            (270, 18),
+            (268, 18),
+            (251, 36),
+            (240, 36),
+            (231, 12),
+            (212, 36),
+            (204, 36),
+            (190, 24),
+            (176, 36),
+            (169, 36),
+            (150, 18),
+            (141, 36),
+            (127, 36),
+            (120, 18),
+        ] {
+            self.days_ago(ago);
+            self.wind_and_shoot(&mut first, frames)?;
+        }
+        self.days_ago(112);
+        self.run_out(&mut first)?;
+        self.service.weigh(
+            first.id,
+            &WeighDraft {
+                grams: format!("{:.0}", first.tare_g),
+                empty: "yes".into(),
+                ..WeighDraft::default()
+            },
+            None,
+        )?;
+
+        self.days_ago(110);
+        let mut second = self.can(
+            "Harbour Mist 250",
+            "HM2",
+            "30.48 m",
+            "tin with bag and core",
+            "61",
+            (30.40, 132.0, 7.31),
+        )?;
+        self.weigh(&second)?;
+        let mut quarry = self.can(
+            "Quarry Grey 100",
+            "QG",
+            "100 ft",
+            "tin with bag and core",
+            "49.50",
+            (30.60, 129.0, 6.02),
+        )?;
+        self.days_ago(101);
+        let mut ferry = self.can(
+            "Night Ferry 500",
+            "NF",
+            "61 m",
+            "flat can, 400 ft",
+            "96",
+            (60.8, 214.0, 7.9),
+        )?;
+        self.days_ago(96);
+        let mut chapel = self.can(
+            "Chapel Copy 25",
+            "CC",
+            "15 m",
+            "loader's own",
+            "12",
+            (14.7, 88.0, 7.5),
+        )?;
+
+        for (ago, frames) in [
+            (92, 36),
+            (88, 36),
+            (81, 24),
+            (73, 36),
+            (66, 18),
+            (58, 36),
+            (51, 36),
+            (40, 12),
+        ] {
+            self.days_ago(ago);
+            self.wind_and_shoot(&mut second, frames)?;
+        }
+        for (ago, frames) in [(90, 36), (84, 36), (77, 36), (62, 24), (47, 36)] {
+            self.days_ago(ago);
+            self.wind_and_shoot(&mut quarry, frames)?;
+        }
+        for (ago, frames) in [(70, 36), (65, 36), (44, 36), (33, 18)] {
+            self.days_ago(ago);
+            self.wind_and_shoot(&mut ferry, frames)?;
+        }
+        self.days_ago(38);
+        self.wind_and_shoot(&mut chapel, 12)?;
+        self.days_ago(30);
+        self.service.gauge(
+            ferry.id,
+            &GaugeDraft {
+                outer_mm: "107".into(),
+                ..GaugeDraft::default()
+            },
+            None,
+        )?;
+
+        self.days_ago(20);
+        self.cassette_troubles()?;
+        self.last_weeks(&mut second, &mut quarry, &mut ferry)?;
+        self.wants()
+    }
+
+    fn set_up(&mut self) -> Outcome<()> {
+        let s = &self.service;
+        for (name, ei, process, base, pitch, price) in [
+            (
+                "Harbour Mist 250",
+                "250",
+                "negative",
+                "acetate",
+                "long",
+                "9.50",
+            ),
+            (
+                "Quarry Grey 100",
+                "80",
+                "negative",
+                "polyester",
+                "long",
+                "8.20",
+            ),
+            (
+                "Night Ferry 500",
+                "400",
+                "colour-negative",
+                "acetate",
+                "short",
+                "14",
+            ),
+            ("Chapel Copy 25", "12", "negative", "acetate", "long", ""),
+        ] {
+            let draft = StockDraft {
+                name: name.into(),
+                ei: ei.into(),
+                process: process.into(),
+                base: base.into(),
+                pitch: pitch.into(),
+                ready_wound_price: price.into(),
+                ..StockDraft::default()
+            };
+            s.save_stock(None, &draft, None)?;
+        }
+        for (name, zero) in [("Green loader", ""), ("Attic loader", "-4")] {
+            s.save_loader(
+                None,
+                &LoaderDraft {
+                    name: name.into(),
+                    dial_zero: zero.into(),
+                    ..LoaderDraft::default()
+                },
+                None,
+            )?;
+        }
+        let made = s.save_cassettes(
+            None,
+            &CassetteDraft {
+                label: "1-15".into(),
+                earlier_uses: "4".into(),
+                ..CassetteDraft::default()
+            },
+            None,
+        )?;
+        self.free = made.value.unwrap_or_default();
+        self.free.reverse();
+        Ok(())
+    }
+
+    fn can(
+        &self,
+        stock: &str,
+        letters: &'static str,
+        length: &str,
+        package: &str,
+        price: &str,
+        (left_m, tare_g, g_per_m): (f64, f64, f64),
+    ) -> Outcome<Truth> {
+        let draft = CanDraft {
+            stock: stock.into(),
+            letters: letters.into(),
+            length: length.into(),
+            package: package.into(),
+            loader: if letters == "NF" {
+                "Attic loader"
+            } else {
+                "Green loader"
+            }
+            .into(),
+            core_mm: if letters == "NF" { "50.8" } else { "" }.into(),
+            price: price.into(),
+            bought_on: self.service.today(),
+            ..CanDraft::default()
+        };
+        let id = self
+            .service
+            .save_can(None, &draft, None)?
+            .value
+            .unwrap_or(CanId(0));
+        Ok(Truth {
+            id,
+            letters,
+            left_m,
+            tare_g,
+            g_per_m,
+        })
+    }
+
+    fn weigh(&self, can: &Truth) -> Outcome<()> {
+        let grams = (can.tare_g + can.g_per_m * can.left_m).round();
+        self.service.weigh(
+            can.id,
+            &WeighDraft {
+                grams: grams.to_string(),
+                ..WeighDraft::default()
+            },
+            None,
+        )?;
+        Ok(())
+    }
+
+    /// Winds a roll into the next free cassette; the roll's number in the store.
+    fn wind(
+        &mut self,
+        can: &mut Truth,
+        frames: u32,
+        cassette: Option<CassetteId>,
+    ) -> Outcome<Option<RollId>> {
+        let s = &self.service;
+        let ticket = s.add_ticket(
+            &TicketDraft {
+                can: can.letters.into(),
+                frames: frames.to_string(),
+                ..TicketDraft::default()
+            },
+            None,
+        )?;
+        let Some(ticket) = ticket.value else {
+            return Ok(None);
+        };
+        let clicks = s.ticket(ticket)?.sheet.clicks;
+        can.left_m -= f64::from(clicks) * CLICK_M + UNCOUNTED_M;
+        let label = cassette
+            .map(|c| s.cassette(c).map(|c| c.label))
+            .transpose()?
+            .unwrap_or_default();
+        let wound = s.wind(
+            ticket,
+            &WindDraft {
+                cassette: label,
+                ..WindDraft::default()
+            },
+            None,
+        )?;
+        Ok(wound.value.and_then(|w| w.roll).map(|r| r.0))
+    }
+
+    /// A roll that has long been developed: its cassette is free again.
+    fn wind_and_shoot(&mut self, can: &mut Truth, frames: u32) -> Outcome<()> {
+        let cassette = self.free.last().copied();
+        if let Some(roll) = self.wind(can, frames, cassette)? {
+            self.move_to(roll, "developed", "")?;
+        }
+        self.free.rotate_right(1);
+        Ok(())
+    }
+
+    fn run_out(&mut self, can: &mut Truth) -> Outcome<()> {
+        let s = &self.service;
+        let ticket = s.add_ticket(
+            &TicketDraft {
+                can: can.letters.into(),
+                frames: "36".into(),
+                ..TicketDraft::default()
+            },
+            None,
+        )?;
+        let clicks = ((can.left_m - UNCOUNTED_M) / CLICK_M).floor().max(1.0);
+        let Some(ticket) = ticket.value else {
+            return Ok(());
+        };
+        let draft = WindDraft {
+            clicks: clicks.to_string(),
+            ran_out: "yes".into(),
+            ..WindDraft::default()
+        };
+        if let Some((roll, _)) = s.wind(ticket, &draft, None)?.value.and_then(|w| w.roll) {
+            self.move_to(roll, "developed", "")?;
+        }
+        Ok(())
+    }
+
+    fn move_to(&self, roll: RollId, state: &str, note: &str) -> Outcome<()> {
+        self.service.move_roll(
+            roll,
+            &RollDraft {
+                state: state.into(),
+                note: note.into(),
+                ..RollDraft::default()
+            },
+            None,
+        )?;
+        Ok(())
+    }
+
+    fn cassette_troubles(&mut self) -> Outcome<()> {
+        for (label, leaks, retired) in [("4", true, false), ("11", false, true)] {
+            let id = self.service.cassette_named(label)?.id;
+            self.service.mark_cassette(id, leaks, retired, None)?;
+            self.free.retain(|c| *c != id);
+        }
+        Ok(())
+    }
+
+    /// What sits in cassettes today: unexposed, in cameras, waiting for the tank.
+    fn last_weeks(
+        &mut self,
+        second: &mut Truth,
+        quarry: &mut Truth,
+        ferry: &mut Truth,
+    ) -> Outcome<()> {
+        let keep = |scene: &mut Self,
+                        ago: i64,
+                        can: &mut Truth,
+                        frames: u32,
+                        state: &str|
+         -> Outcome<()> {
+            scene.days_ago(ago);
+            let cassette = scene.free.pop();
+            if let Some(roll) = scene.wind(can, frames, cassette)?
+                && state != "wound"
+            {
+                scene.days_ago(ago / 2);
+                scene.move_to(roll, state, "")?;
+            }
+            Ok(())
+        };
+        keep(self, 19, second, 36, "exposed")?;
+        keep(self, 17, second, 24, "exposed")?;
+        keep(self, 15, quarry, 36, "in-camera")?;
+        keep(self, 12, quarry, 18, "wound")?;
+        keep(self, 6, ferry, 36, "wound")?;
+        self.days_ago(5);
+        self.weigh(second)
+    }
+
+    fn wants(&mut self) -> Outcome<()> {
+        self.days_ago(3);
+        for (what_for, frames, stocks, in_days, priority, camera) in [
+            (
+                "ferry to the islands",
+                "54",
+                "Harbour Mist 250",
+                9,
+                "1",
+                "the old rangefinder",
+            ),
+            (
+                "portraits of the bakers",
+                "30",
+                "Harbour Mist 250, Quarry Grey 100",
+                16,
+                "2",
+                "",
+            ),
+            (
+                "street lamps in the fog",
+                "36",
+                "Night Ferry 500",
+                21,
+                "2",
+                "",
+            ),
+            (
+                "drawings from the archive",
+                "14",
+                "Chapel Copy 25, Quarry Grey 100",
+                28,
+                "3",
+                "on the copying stand",
+            ),
+        ] {
+            let by = self.now + SignedDuration::from_hours(24 * in_days);
+            let draft = WantDraft {
+                what_for: what_for.into(),
+                frames: frames.into(),
+                stocks: stocks.into(),
+                by_when: by.to_string()[..10].to_owned(),
+                priority: priority.into(),
+                camera: camera.into(),
+                ..WantDraft::default()
+            };
+            self.service.save_want(None, &draft, None)?;
+        }
+        self.days_ago(1);
+        self.service.add_ticket(
+            &TicketDraft {
+                can: "HM2".into(),
+                frames: "12".into(),
+                reason: "a short roll to test the new flash".into(),
+                ..TicketDraft::default()
+            },
+            None,
+        )?;
+        Ok(())
+    }
+
+    fn days_ago(&self, days: i64) {
+        self.seconds
+            .store(self.now.as_second() - days * 86_400, Ordering::Relaxed);
+    }
+}

@@ -1,0 +1,364 @@
+//! The service as a person uses it, over a store in memory.
+
+use spoolwright::service::draft::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft};
+use spoolwright::service::evidence::WeighDraft;
+use spoolwright::service::winding::WindDraft;
+use spoolwright::service::{Service, demo, rolls::About};
+use spoolwright_core::shelf::{CanState, RollState, TicketState};
+use spoolwright_store::Store;
+
+fn now() -> jiff::Timestamp {
+    "2026-04-02T09:30:00Z".parse().unwrap()
+}
+
+fn empty() -> Service {
+    Service::over(Store::in_memory().unwrap(), Box::new(now))
+}
+
+fn demo() -> Service {
+    Service::over(
+        demo::fill(Store::in_memory().unwrap(), now()).unwrap(),
+        Box::new(now),
+    )
+}
+
+/// A stock, a loader, a can of 100 ft and two cassettes.
+fn bench() -> Service {
+    let s = empty();
+    s.save_stock(
+        None,
+        &StockDraft {
+            name: "Harbour Mist".into(),
+            ei: "250".into(),
+            ..StockDraft::default()
+        },
+        None,
+    )
+    .unwrap();
+    s.save_loader(
+        None,
+        &LoaderDraft {
+            name: "green".into(),
+            ..LoaderDraft::default()
+        },
+        None,
+    )
+    .unwrap();
+    s.save_can(
+        None,
+        &CanDraft {
+            stock: "harbour mist".into(),
+            price: "60".into(),
+            ..CanDraft::default()
+        },
+        None,
+    )
+    .unwrap();
+    s.save_cassettes(
+        None,
+        &CassetteDraft {
+            label: "1-2".into(),
+            ..CassetteDraft::default()
+        },
+        None,
+    )
+    .unwrap();
+    s
+}
+
+fn want(s: &Service, frames: u32) {
+    s.save_want(
+        None,
+        &WantDraft {
+            what_for: "the quay".into(),
+            frames: frames.to_string(),
+            ..WantDraft::default()
+        },
+        None,
+    )
+    .unwrap();
+}
+
+#[test]
+fn from_a_want_to_a_wound_roll_and_back() {
+    let s = bench();
+    want(&s, 50);
+    let plan = s.plan().unwrap();
+    assert!(plan.proven_optimal);
+    let frames: u32 = plan.rolls.iter().map(|r| r.frames).sum();
+    assert!(frames >= 50 && plan.rolls.len() == 2, "{:?}", plan.rolls);
+    let tickets = s.accept_plan(plan.shelf.head, None).unwrap().value.unwrap();
+    assert_eq!(s.queue().unwrap().len(), 2);
+    let first = s.ticket(tickets[0]).unwrap();
+    assert_eq!(first.label, "HM-01");
+    assert_eq!(s.ticket(tickets[1]).unwrap().label, "HM-02");
+
+    let before = s.shelf().unwrap().cans[0].remaining.mean;
+    let made = s
+        .wind(
+            tickets[0],
+            &WindDraft {
+                cassette: "1".into(),
+                ..WindDraft::default()
+            },
+            Some("tap"),
+        )
+        .unwrap();
+    assert_eq!(made.value.unwrap().roll.unwrap().1, "HM-01");
+    let after = s.shelf().unwrap().cans[0].remaining.mean;
+    assert!((before - after - first.sheet.drawn_mm.mean / 1e3).abs() < 1e-6);
+    assert_eq!(s.roll("hm-01").unwrap().cassette.as_deref(), Some("1"));
+
+    // The same tap again records nothing; another tap on the same ticket is refused.
+    assert!(
+        s.wind(tickets[0], &WindDraft::default(), Some("tap"))
+            .unwrap()
+            .value
+            .is_none()
+    );
+    assert!(
+        s.wind(tickets[0], &WindDraft::default(), Some("other tap"))
+            .is_err()
+    );
+    // Its cassette is taken.
+    let taken = s
+        .wind(
+            tickets[1],
+            &WindDraft {
+                cassette: "1".into(),
+                ..WindDraft::default()
+            },
+            None,
+        )
+        .unwrap_err();
+    assert!(taken.to_string().contains("empty cassette"), "{taken}");
+
+    s.undo(made.entry.unwrap(), None).unwrap();
+    assert!((s.shelf().unwrap().cans[0].remaining.mean - before).abs() < 1e-9);
+    assert_eq!(
+        s.ticket(tickets[0]).unwrap().ticket.state,
+        TicketState::Queued
+    );
+    assert!(s.roll("HM-01").is_err());
+}
+
+#[test]
+fn stopped_short_and_ran_out() {
+    let s = bench();
+    want(&s, 60);
+    let tickets = s
+        .accept_plan(s.plan().unwrap().shelf.head, None)
+        .unwrap()
+        .value
+        .unwrap();
+    s.wind(
+        tickets[0],
+        &WindDraft {
+            clicks: "19".into(),
+            ..WindDraft::default()
+        },
+        None,
+    )
+    .unwrap();
+    assert_eq!(
+        s.roll("HM-01").unwrap().roll.frames,
+        13,
+        "19 clicks less leader 4 and tail 2"
+    );
+    let made = s
+        .wind(
+            tickets[1],
+            &WindDraft {
+                clicks: "11".into(),
+                ran_out: "yes".into(),
+                ..WindDraft::default()
+            },
+            None,
+        )
+        .unwrap();
+    assert!(made.story.contains("ran out"), "{}", made.story);
+    let can = s.shelf().unwrap().cans[0].clone();
+    assert_eq!(can.can.state, CanState::Empty);
+    assert!(can.remaining.mean < 0.1, "{:?}", can.remaining);
+    s.undo(made.entry.unwrap(), None).unwrap();
+    assert_eq!(s.shelf().unwrap().cans[0].can.state, CanState::Open);
+}
+
+#[test]
+fn a_plan_is_accepted_only_as_it_was_looked_at() {
+    let s = bench();
+    want(&s, 30);
+    let head = s.plan().unwrap().shelf.head;
+    want(&s, 10);
+    let stale = s.accept_plan(head, None).unwrap_err();
+    assert!(
+        stale.to_string().contains("Look at the new plan"),
+        "{stale}"
+    );
+    assert!(s.queue().unwrap().is_empty());
+}
+
+#[test]
+fn planning_twice_does_not_promise_the_same_film_twice() {
+    let s = bench();
+    s.save_cassettes(
+        None,
+        &CassetteDraft {
+            label: "3-60".into(),
+            ..CassetteDraft::default()
+        },
+        None,
+    )
+    .unwrap();
+    want(&s, 500);
+    s.accept_plan(s.plan().unwrap().shelf.head, None).unwrap();
+    want(&s, 500);
+    let second = s.plan().unwrap();
+    let promised: f64 = s.shelf().unwrap().cans[0].promised_m;
+    let drawn: f64 = second.rolls.iter().map(|r| r.drawn_m).sum();
+    assert!(promised + drawn < 30.48, "{promised} and {drawn} of 30.48");
+    assert!(!second.unmet.is_empty());
+}
+
+#[test]
+fn every_fault_of_a_form_at_once_and_nothing_written() {
+    let s = bench();
+    let bad = CanDraft {
+        stock: "nobody's".into(),
+        length: "1,000".into(),
+        core_mm: "-3".into(),
+        bought_on: "May".into(),
+        ..CanDraft::default()
+    };
+    let failure = s.save_can(None, &bad, None).unwrap_err();
+    let mut fields: Vec<&str> = failure.faults().iter().map(|f| f.field.as_str()).collect();
+    fields.sort_unstable();
+    assert_eq!(fields, ["bought_on", "core_mm", "length", "stock"]);
+    assert_eq!(s.shelf().unwrap().cans.len(), 1);
+}
+
+#[test]
+fn weighing_narrows_once_the_empty_weight_is_known() {
+    let s = bench();
+    let can = s.shelf().unwrap().cans[0].can.id;
+    let wide = s.can(can).unwrap().remaining.sd;
+    let weigh = |grams: &str, empty: &str| {
+        s.weigh(
+            can,
+            &WeighDraft {
+                grams: grams.into(),
+                empty: empty.into(),
+                ..WeighDraft::default()
+            },
+            None,
+        )
+        .unwrap()
+    };
+    for _ in 0..6 {
+        let ticket = s
+            .add_ticket(
+                &spoolwright::service::queue::TicketDraft {
+                    can: "HM".into(),
+                    frames: "36".into(),
+                    ..Default::default()
+                },
+                None,
+            )
+            .unwrap();
+        s.wind(ticket.value.unwrap(), &WindDraft::default(), None)
+            .unwrap();
+    }
+    let wound = s.can(can).unwrap().remaining.sd;
+    assert!(wound > wide, "windings add what they leave uncounted");
+    weigh("280", "");
+    weigh("130", "yes");
+    assert!(s.can(can).unwrap().remaining.sd < wound);
+    assert_eq!(
+        s.history(About::Can(can), None).unwrap()[0].story,
+        "Weighed can HM without film: 130 g."
+    );
+}
+
+#[test]
+fn a_long_can_is_broken_into_cans_of_their_own() {
+    let s = bench();
+    s.save_can(
+        None,
+        &CanDraft {
+            stock: "1".into(),
+            letters: "BIG".into(),
+            length: "120 m".into(),
+            core_mm: "50.8".into(),
+            price: "200".into(),
+            ..CanDraft::default()
+        },
+        None,
+    )
+    .unwrap();
+    let big = s.can_named("big").unwrap().id;
+    let draft = spoolwright::service::breaking::BreakDraft {
+        parts: "30.5 30.5 m, 100ft".into(),
+        ..Default::default()
+    };
+    let view = s.break_view(big, &draft).unwrap();
+    assert_eq!(view.parts.len(), 3);
+    assert!(view.parts[0].mother_outer_mm > view.parts[1].mother_outer_mm);
+    let made = s.break_can(big, &draft, None).unwrap();
+    assert_eq!(made.value.as_ref().unwrap().len(), 3);
+    let part = s.can(made.value.unwrap()[0]).unwrap();
+    assert_eq!(part.can.parent, Some(big));
+    assert!((part.can.price.unwrap() - 200.0 * 30.5 / 120.0).abs() < 1e-9);
+    assert!((s.can(big).unwrap().remaining.mean - (120.0 - 30.5 - 30.5 - 30.48)).abs() < 1e-6);
+    s.undo(made.entry.unwrap(), None).unwrap();
+    assert_eq!(s.shelf().unwrap().cans.len(), 2);
+    let greedy = spoolwright::service::breaking::BreakDraft {
+        parts: "100 m 100 m".into(),
+        ..Default::default()
+    };
+    assert!(
+        s.break_view(big, &greedy)
+            .unwrap_err()
+            .to_string()
+            .contains("fewer or shorter")
+    );
+}
+
+#[test]
+fn the_demo_tells_a_story() {
+    let s = demo();
+    let shelf = s.shelf().unwrap();
+    assert_eq!(shelf.stocks.len(), 4);
+    assert_eq!(shelf.open_cans().count(), 4);
+    assert_eq!(shelf.loaders.len(), 2);
+    assert_eq!(shelf.cassettes.len(), 15);
+    assert_eq!(shelf.wants.len(), 4);
+    assert!(shelf.count(RollState::Exposed) == 2 && shelf.count(RollState::Wound) == 2);
+    for can in shelf.open_cans() {
+        assert!(
+            can.remaining.mean > 1.0 && can.remaining.sd > 0.0,
+            "{}: {:?}",
+            can.can.letters,
+            can.remaining
+        );
+    }
+    let plan = s.plan().unwrap();
+    assert!(plan.proven_optimal && !plan.rolls.is_empty());
+    for entry in s.history(About::Everything, None).unwrap() {
+        assert!(entry.story.ends_with('.'), "{}", entry.story);
+    }
+}
+
+#[test]
+fn the_whole_demo_can_be_undone_backwards() {
+    let s = demo();
+    while let Ok(entry) = s.last_change() {
+        s.undo(entry.id, None).unwrap();
+        if s.history(About::Everything, None)
+            .unwrap()
+            .iter()
+            .all(|e| e.undone || e.undoes.is_some())
+        {
+            break;
+        }
+    }
+}
