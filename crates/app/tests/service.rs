@@ -362,3 +362,40 @@ fn the_whole_demo_can_be_undone_backwards() {
         }
     }
 }
+
+#[test]
+fn every_sheet_of_the_demo_prints_the_same_twice() {
+    use spoolwright::service::paper::PaperDraft;
+    let s = demo();
+    let all = PaperDraft::default();
+    let letter = PaperDraft {
+        paper: "letter".into(),
+        size: "50x30".into(),
+        start_at: "2".into(),
+        ..PaperDraft::default()
+    };
+    for draft in [&all, &letter] {
+        for print in [
+            Service::print_labels,
+            Service::print_can_labels,
+            Service::print_tickets,
+            Service::print_dx,
+        ] {
+            let first = print(&s, draft).unwrap().to_pdf().unwrap();
+            assert!(first.0.starts_with(b"%PDF"));
+            assert_eq!(first, print(&s, draft).unwrap().to_pdf().unwrap());
+        }
+    }
+    let one = PaperDraft {
+        only: "hm2-09, QG-06".into(),
+        ..PaperDraft::default()
+    };
+    assert_eq!(s.print_labels(&one).unwrap().sheets[0].cells.len(), 2);
+    let bad = PaperDraft {
+        only: "ZZ-99".into(),
+        paper: "foolscap".into(),
+        size: "huge".into(),
+        ..PaperDraft::default()
+    };
+    assert_eq!(s.print_labels(&bad).unwrap_err().faults().len(), 2);
+}

@@ -398,10 +398,10 @@ impl Scene {
         ferry: &mut Truth,
     ) -> Outcome<()> {
         let keep = |scene: &mut Self,
-                        ago: i64,
-                        can: &mut Truth,
-                        frames: u32,
-                        state: &str|
+                    ago: i64,
+                    can: &mut Truth,
+                    frames: u32,
+                    state: &str|
          -> Outcome<()> {
             scene.days_ago(ago);
             let cassette = scene.free.pop();

@@ -9,6 +9,7 @@ pub mod draft;
 pub mod entry;
 pub mod error;
 pub mod evidence;
+pub mod paper;
 pub mod plan;
 mod problem;
 pub mod queue;
