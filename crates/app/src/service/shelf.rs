@@ -434,15 +434,18 @@ fn can_caveats(can: &Can, stock: &Stock, learnt: &[Caveat]) -> Vec<Caveat> {
     if stock.base == Base::Nitrate {
         all.push(Caveat::new(
             "nitrate_base",
-            "Nitrate base is a fire hazard: it burns without air and can catch fire by itself in the warm [N2]. \
+            "Nitrate base is a fire hazard: it burns without air and can catch fire by itself in the warm. \
              Do not wind, heat, seal or store it at home; ask a film archive and follow local rules.",
         ));
     }
-    if stock.base == Base::Unknown
-        && can.bought_on.is_none()
-        && can.note.to_lowercase().contains("old")
-    {
-        all.push(Caveat::new("unknown_base", "If this film may be older than 1952, find out what its base is before opening it [N4]."));
+    // Nitrate was made until 1951 ([N2]); dates as text sort by year.
+    let dates = [&can.bought_on, &can.expires_on];
+    if stock.base == Base::Unknown && dates.into_iter().flatten().any(|d| d.as_str() < "1960") {
+        all.push(Caveat::new(
+            "base_not_known",
+            "Film this old may be on nitrate base, which is a fire hazard. Find out what its base is \
+             before opening it: SAFETY printed along the edge means it is not nitrate.",
+        ));
     }
     all.extend(learnt.iter().cloned());
     all
