@@ -321,7 +321,7 @@ fn explain(pen: &mut Pen<'_>, template: DxTemplate, roll: &str, asked: Dx, encod
             Face::Text,
         ),
         (
-            "Hold the cassette with the spool's post to the left; row 1 is above row 2. Compare with a \
+            "Hold the cassette with the spool’s post to the left; row 1 is above row 2. Compare with a \
              cassette that carries a code before you trust it, and look at what the camera shows."
                 .to_owned(),
             Face::Text,

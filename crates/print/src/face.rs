@@ -102,12 +102,14 @@ pub(crate) fn runs(text: &str, face: Face) -> Vec<Run> {
     let mut runs: Vec<Run> = Vec::new();
     for (start, c) in text.char_indices() {
         let end = start + c.len_utf8();
-        let (font, id, advance) = glyph(c, face);
+        let Found {
+            font, id, advance, ..
+        } = glyph(c, face);
         match runs.last_mut() {
             Some(run) if run.font == font => {
                 let from = start - run.bytes.start;
                 run.glyphs.push(Glyph {
-                    id,
+                    id: id.to_u32(),
                     bytes: from..from + c.len_utf8(),
                     advance,
                 });
@@ -116,7 +118,7 @@ pub(crate) fn runs(text: &str, face: Face) -> Vec<Run> {
             _ => runs.push(Run {
                 font,
                 glyphs: vec![Glyph {
-                    id,
+                    id: id.to_u32(),
                     bytes: 0..c.len_utf8(),
                     advance,
                 }],
@@ -129,15 +131,14 @@ pub(crate) fn runs(text: &str, face: Face) -> Vec<Run> {
 
 /// Width of the text in ems.
 pub(crate) fn width_em(text: &str, face: Face) -> f64 {
-    text.chars().map(|c| glyph(c, face).2).sum()
+    text.chars().map(|c| glyph(c, face).advance).sum()
 }
 
 /// How far the text's ink rises above the baseline and falls below it, in ems.
 pub(crate) fn ink_em(text: &str, face: Face) -> (f64, f64) {
     text.chars().fold((0.0, 0.0), |(up, down): (f64, f64), c| {
-        let (font, id, _) = glyph(c, face);
-        let (top, bottom) = font.font().reach(id);
-        (up.max(top), down.max(-bottom))
+        let (above, below) = reach(c, face);
+        (up.max(above), down.max(below))
     })
 }
 
@@ -146,31 +147,65 @@ pub(crate) fn cap_height_em(face: Face) -> f64 {
     FontId::of(face).font().cap_height
 }
 
-/// Font, glyph number and advance of a character; the box of the mono face when no face has it.
-fn glyph(c: char, face: Face) -> (FontId, u32, f64) {
-    for id in FontId::chain(face) {
-        if let Some(found) = id.font().charmap.map(c) {
-            return (id, found.to_u32(), id.font().advance(found.to_u32()));
-        }
-    }
-    let boxed = FontId::of(Face::Mono);
-    (boxed, 0, boxed.font().advance(0))
+/// A character's glyph: its font, number and advance in ems.
+#[derive(Debug, Clone, Copy)]
+struct Found {
+    font: FontId,
+    id: GlyphId,
+    advance: f64,
+}
+
+/// Characters whose glyphs are measured once: the Latin ones, nearly all of any label.
+const KEPT: u32 = 0x180;
+
+/// Glyphs of the kept characters and their [`reach`], face by face.
+static LATIN: LazyLock<Vec<Vec<(Found, (f64, f64))>>> = LazyLock::new(|| {
+    let measure = |c, face| (look_up(c, face), reach_of(look_up(c, face)));
+    let kept = |face| {
+        (0..KEPT)
+            .filter_map(char::from_u32)
+            .map(|c| measure(c, face))
+            .collect()
+    };
+    Face::ALL.map(kept).to_vec()
+});
+
+fn glyph(c: char, face: Face) -> Found {
+    LATIN[face as usize]
+        .get(c as usize)
+        .map_or_else(|| look_up(c, face), |kept| kept.0)
+}
+
+/// How far a character's ink rises above the baseline and falls below it, in ems.
+fn reach(c: char, face: Face) -> (f64, f64) {
+    LATIN[face as usize]
+        .get(c as usize)
+        .map_or_else(|| reach_of(look_up(c, face)), |kept| kept.1)
+}
+
+/// The glyph of the first face that has one; the box of the mono face when none has.
+fn look_up(c: char, face: Face) -> Found {
+    let found = FontId::chain(face)
+        .into_iter()
+        .find_map(|f| f.font().charmap.map(c).map(|id| (f, id)));
+    let (font, id) = found.unwrap_or((FontId::of(Face::Mono), GlyphId::new(0)));
+    let advance = font
+        .font()
+        .em(font.font().metrics.advance_width(id).unwrap_or(0.0));
+    Found { font, id, advance }
+}
+
+fn reach_of(found: Found) -> (f64, f64) {
+    let font = found.font.font();
+    let bounds = font.metrics.bounds(found.id);
+    bounds.map_or((font.cap_height, 0.0), |b| {
+        (font.em(b.y_max), -font.em(b.y_min))
+    })
 }
 
 impl Font {
-    fn advance(&self, id: u32) -> f64 {
-        f64::from(self.metrics.advance_width(GlyphId::new(id)).unwrap_or(0.0)) / self.units_per_em
-    }
-
-    /// Highest and lowest point of a glyph in ems, upwards from the baseline.
-    fn reach(&self, id: u32) -> (f64, f64) {
-        let bounds = self.metrics.bounds(GlyphId::new(id));
-        bounds.map_or((self.cap_height, 0.0), |b| {
-            (
-                f64::from(b.y_max) / self.units_per_em,
-                f64::from(b.y_min) / self.units_per_em,
-            )
-        })
+    fn em(&self, units: f32) -> f64 {
+        f64::from(units) / self.units_per_em
     }
 }
 

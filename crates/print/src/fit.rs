@@ -90,7 +90,9 @@ fn wrap(text: &str, face: Face, size: f64, width: f64, most: usize) -> (Vec<Stri
             lines.push(ellipsis(&rest, face, size, width));
             return (lines, false);
         } else {
-            lines.push(std::mem::take(&mut current));
+            // A separator belongs between two things, not at the end of a line.
+            lines.push(current.trim_end_matches(" ·").to_owned());
+            current.clear();
         }
     }
     if !current.is_empty() {

@@ -129,20 +129,20 @@ pub fn default_steps(ticket: &WindingTicket) -> Vec<String> {
     let steps = match ticket.light {
         Light::Room => [
             "Cassette: felt clean, no film left inside",
-            "Tape the film's end square to the spool",
+            "Tape the film’s end square to the spool",
             "Shut the loader, then open its light trap",
             &wind,
             "Shut the light trap, then open the loader",
-            "Cut the film, trim the leader's tongue",
+            "Cut the film, trim the leader’s tongue",
             &label,
         ],
         Light::Dark => [
             "Cassette: felt clean, no film left inside",
             "All within reach; now lights out",
-            "Tape the film's end square to the spool",
+            "Tape the film’s end square to the spool",
             &wind,
             "Cut the film, close the cassette, shut the can",
-            "Lights on; trim the leader's tongue",
+            "Lights on; trim the leader’s tongue",
             &label,
         ],
     };
