@@ -135,7 +135,7 @@ pub(crate) fn width_em(text: &str, face: Face) -> f64 {
 }
 
 /// How far the text's ink rises above the baseline and falls below it, in ems.
-pub(crate) fn ink_em(text: &str, face: Face) -> (f64, f64) {
+pub(crate) fn ink_em(text: &str, face: Face) -> Reach {
     text.chars().fold((0.0, 0.0), |(up, down): (f64, f64), c| {
         let (above, below) = reach(c, face);
         (up.max(above), down.max(below))
@@ -155,11 +155,14 @@ struct Found {
     advance: f64,
 }
 
+/// How far ink rises above the baseline and falls below it, in ems.
+type Reach = (f64, f64);
+
 /// Characters whose glyphs are measured once: the Latin ones, nearly all of any label.
 const KEPT: u32 = 0x180;
 
 /// Glyphs of the kept characters and their [`reach`], face by face.
-static LATIN: LazyLock<Vec<Vec<(Found, (f64, f64))>>> = LazyLock::new(|| {
+static LATIN: LazyLock<Vec<Vec<(Found, Reach)>>> = LazyLock::new(|| {
     let measure = |c, face| (look_up(c, face), reach_of(look_up(c, face)));
     let kept = |face| {
         (0..KEPT)
@@ -176,8 +179,7 @@ fn glyph(c: char, face: Face) -> Found {
         .map_or_else(|| look_up(c, face), |kept| kept.0)
 }
 
-/// How far a character's ink rises above the baseline and falls below it, in ems.
-fn reach(c: char, face: Face) -> (f64, f64) {
+fn reach(c: char, face: Face) -> Reach {
     LATIN[face as usize]
         .get(c as usize)
         .map_or_else(|| reach_of(look_up(c, face)), |kept| kept.1)
@@ -195,7 +197,7 @@ fn look_up(c: char, face: Face) -> Found {
     Found { font, id, advance }
 }
 
-fn reach_of(found: Found) -> (f64, f64) {
+fn reach_of(found: Found) -> Reach {
     let font = found.font.font();
     let bounds = font.metrics.bounds(found.id);
     bounds.map_or((font.cap_height, 0.0), |b| {
