@@ -6,3 +6,4 @@
 pub mod calc;
 pub mod cli;
 pub mod service;
+pub mod web;
