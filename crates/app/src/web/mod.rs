@@ -3,18 +3,26 @@
 //! Handlers call `service` and hand its answers to a template; they hold no SQL and no formulas.
 //! Everything works without JavaScript except what is live by nature.
 
+mod app;
 mod assets;
 pub mod drawing;
+mod fill;
+mod form;
 mod page;
+mod pages;
 mod problem;
+mod say;
 mod security;
 
+use crate::service::Service;
 use anyhow::Context as _;
+use app::App;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::routing::get;
 use problem::Problem;
 use std::net::{Ipv4Addr, SocketAddr};
+use std::sync::Arc;
 use tokio::net::TcpListener;
 
 /// The port tried first.
@@ -22,13 +30,51 @@ pub const DEFAULT_PORT: u16 = 7435;
 /// How many ports after the first are tried before any free one is taken.
 const PORTS_TRIED: u16 = 20;
 
-/// Puts the shell round the pages: static files, the not-found page, limits and guards.
-fn shell(pages: Router, port: u16) -> Router {
-    pages
+/// Every page of the service, as it answers on 127.0.0.1 at `port`.
+pub fn router(service: Arc<Service>, port: u16) -> Router {
+    use pages as p;
+    Router::new()
+        .merge(p::bench::routes())
+        .merge(p::cans::routes())
+        .merge(p::cassettes::routes())
+        .merge(p::history::routes())
+        .merge(p::loaders::routes())
+        .merge(p::plan::routes())
+        .merge(p::rolls::routes())
+        .merge(p::settings::routes())
+        .merge(p::stocks::routes())
+        .merge(p::tickets::routes())
+        .merge(p::wants::routes())
+        .with_state(App::new(service))
         .route("/static/{hash}/{name}", get(assets::serve))
         .fallback(async |uri: axum::http::Uri| Problem::not_found("the page's address", uri.path()))
         .layer(DefaultBodyLimit::max(security::MAX_BODY))
         .layer(axum::middleware::from_fn_with_state(port, security::guard))
+}
+
+/// Serves the pages on 127.0.0.1 until the program is told to end: at the preferred port, or the next
+/// free one. `on_ready` hears the address once it listens.
+///
+/// # Errors
+/// No port is free.
+pub async fn serve(
+    service: Arc<Service>,
+    preferred_port: u16,
+    on_ready: impl FnOnce(SocketAddr),
+) -> anyhow::Result<()> {
+    let listener = bind(preferred_port).await?;
+    let address = listener.local_addr()?;
+    let pages = router(service, address.port());
+    on_ready(address);
+    axum::serve(listener, pages)
+        .with_graceful_shutdown(async {
+            // Without a way to hear of the end, serve until the process is ended.
+            if tokio::signal::ctrl_c().await.is_err() {
+                std::future::pending::<()>().await;
+            }
+        })
+        .await
+        .context("the page server stopped")
 }
 
 /// Binds 127.0.0.1 at the preferred port, or the next free one.

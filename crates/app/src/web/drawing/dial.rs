@@ -106,7 +106,7 @@ fn signed(x: i64) -> String {
 }
 
 /// "12¼" for 49 quarters.
-pub(super) fn turns_in_words(quarters: u32) -> String {
+pub fn turns_in_words(quarters: u32) -> String {
     let (whole, part) = (quarters / 4, ["", "¼", "½", "¾"][(quarters % 4) as usize]);
     match (whole, part) {
         (0, "") => "0".to_owned(),

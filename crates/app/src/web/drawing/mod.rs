@@ -14,7 +14,7 @@ mod page_grid;
 pub use anatomy::{Anatomy, anatomy};
 pub use can::{Can, can, can_small};
 pub use chance::{Chance, chance};
-pub use dial::{Dial, crank, dial};
+pub use dial::{Dial, crank, dial, turns_in_words};
 pub use narrowing::{Narrowing, narrowing};
 pub use page_grid::{PageRow, page_grid};
 

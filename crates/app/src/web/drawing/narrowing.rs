@@ -29,7 +29,6 @@ pub fn narrowing(id: &str, mean: f64, full: f64, rows: &[Narrowing]) -> Markup {
         "What each measurement would narrow",
         &format!("{}.", words.join("; ")),
         html! {
-            path class="dimension" d={ "M" (n(x(mean))) " 0V" (n(h - 18.0)) } {}
             @for (i, r) in rows.iter().enumerate() {
                 @let y = row_h * i as f64;
                 g class=(if r.best { "measure best" } else { "measure" }) {
@@ -38,6 +37,7 @@ pub fn narrowing(id: &str, mean: f64, full: f64, rows: &[Narrowing]) -> Markup {
                     rect class="track" x=(n(x0)) y=(n(y + 24.0)) width=(n(x1 - x0)) height="8" {}
                     rect class="bar" x=(n(x(mean - r.half_width))) y=(n(y + 22.0))
                         width=(n((x(mean + r.half_width) - x(mean - r.half_width)).max(2.0))) height="12" {}
+                    path class="dimension strong" d={ "M" (n(x(mean))) " " (n(y + 19.0)) "v18" } {}
                 }
             }
             text class="small" x=(n(x0)) y=(n(h - 4.0)) { "empty" }

@@ -1,0 +1,407 @@
+//! Forms: what was typed, what is wrong with it, and the fields that show both.
+//!
+//! A form keeps every value as it was typed, so that a refusal never costs the person their work.
+//! What the values mean is the service's business: a form only hands them on as a draft.
+
+use super::problem::four_parts;
+use axum::extract::{FromRequest, Request};
+use axum::http::StatusCode;
+use maud::{Markup, html};
+use crate::service::Fault;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use spoolwright_core::{Error, Kind};
+use std::sync::LazyLock;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use super::problem::Problem;
+
+/// Most fields one form may have.
+const MOST_FIELDS: usize = 2000;
+
+/// Values as typed, and the faults found in them.
+#[derive(Debug, Default, Clone)]
+pub(crate) struct Form {
+    values: Vec<(String, String)>,
+    faults: Vec<Fault>,
+}
+
+impl Form {
+    /// A form not yet filled in, with the values it starts from.
+    pub(crate) fn fresh<N: Into<String>, V: Into<String>>(values: impl IntoIterator<Item = (N, V)>) -> Self {
+        let values = values.into_iter().map(|(n, v)| (n.into(), v.into())).collect();
+        Self { values, ..Self::default() }
+    }
+
+    /// The value typed, without spaces around it; empty when there is none.
+    pub(crate) fn text(&self, name: &str) -> &str {
+        self.values.iter().rev().find(|(n, _)| n == name).map_or("", |(_, v)| v.trim())
+    }
+
+    /// Every value of a field that may be chosen more than once.
+    pub(crate) fn all<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a str> {
+        self.values.iter().filter(move |(n, _)| n == name).map(|(_, v)| v.trim())
+    }
+
+    /// Whether a box is ticked.
+    pub(crate) fn ticked(&self, name: &str) -> bool {
+        matches!(self.text(name), "yes" | "on" | "true" | "1")
+    }
+
+    /// The draft these values make: one text a field, the last one typed; the fields named in `many`
+    /// may be given more than once and are joined by commas.
+    pub(crate) fn draft<T: DeserializeOwned + Default>(&self, many: &[&str]) -> T {
+        let mut map = serde_json::Map::new();
+        for (name, value) in &self.values {
+            match map.get_mut(name) {
+                Some(serde_json::Value::String(old)) if many.contains(&name.as_str()) => {
+                    old.push(',');
+                    old.push_str(value.trim());
+                }
+                _ => drop(map.insert(name.clone(), value.trim().into())),
+            }
+        }
+        serde_json::from_value(map.into()).unwrap_or_default()
+    }
+
+    /// The same form with what was wrong in it.
+    pub(crate) fn refused(mut self, faults: Vec<Fault>) -> Self {
+        self.faults = faults;
+        self
+    }
+
+    /// A form that starts from a draft, to change what is there.
+    pub(crate) fn from_draft(draft: &impl Serialize) -> Self {
+        let values = match serde_json::to_value(draft) {
+            Ok(serde_json::Value::Object(map)) => map
+                .into_iter()
+                .filter_map(|(name, value)| value.as_str().map(|v| (name, v.to_owned())))
+                .collect(),
+            _ => Vec::new(),
+        };
+        Self { values, ..Self::default() }
+    }
+
+    /// A value put in by the program, over what was there.
+    pub(crate) fn with(mut self, name: &str, value: impl Into<String>) -> Self {
+        self.values.push((name.to_owned(), value.into()));
+        self
+    }
+
+    /// A value to start from where nothing was typed.
+    pub(crate) fn with_default(self, name: &str, value: impl Into<String>) -> Self {
+        if self.text(name).is_empty() { self.with(name, value) } else { self }
+    }
+
+    /// Whether anything is wrong.
+    pub(crate) fn is_faulty(&self) -> bool {
+        !self.faults.is_empty()
+    }
+
+    /// The name of this asking, so that a form sent twice is carried out once.
+    pub(crate) fn request(&self) -> Option<&str> {
+        let request = self.text("request");
+        (!request.is_empty() && request.len() <= 80).then_some(request)
+    }
+
+    /// The hidden field that names this asking.
+    pub(crate) fn request_field(&self) -> Markup {
+        // A refused form keeps its name: the first asking changed nothing.
+        let name = self.request().map_or_else(new_request, str::to_owned);
+        html! { input type="hidden" name="request" value=(name); }
+    }
+
+    /// All faults, to stand above the form.
+    pub(crate) fn refusals(&self) -> Markup {
+        html! { @for fault in &self.faults { (four_parts(&fault.error)) } }
+    }
+
+    /// The status of the page that shows this form.
+    pub(crate) fn status(&self) -> StatusCode {
+        match self.faults.first().map(|f| f.error.kind) {
+            None => StatusCode::OK,
+            Some(Kind::Conflict) => StatusCode::CONFLICT,
+            Some(_) => StatusCode::UNPROCESSABLE_ENTITY,
+        }
+    }
+
+    fn is_wrong(&self, name: &str) -> Option<&'static str> {
+        self.faults.iter().any(|f| f.field == name).then_some("true")
+    }
+}
+
+impl<S: Send + Sync> FromRequest<S> for Form {
+    type Rejection = Problem;
+
+    async fn from_request(req: Request, state: &S) -> Result<Self, Problem> {
+        let refuse = |status, given: String| {
+            Problem::new(
+                status,
+                Error::new(
+                    if status == StatusCode::PAYLOAD_TOO_LARGE { Kind::TooLarge } else { Kind::Unknown },
+                    "the form",
+                    given,
+                    format!("a filled-in form of this program, at most {} kB", super::security::MAX_BODY / 1024),
+                    "Go back, shorten long texts, and send it again.",
+                ),
+            )
+        };
+        let axum::extract::RawForm(bytes) = axum::extract::RawForm::from_request(req, state).await.map_err(|e| {
+            let status = axum::response::IntoResponse::into_response(e).status();
+            refuse(status, "something else".to_owned())
+        })?;
+        let values: Vec<(String, String)> = serde_form(&bytes);
+        if MOST_FIELDS < values.len() {
+            return Err(refuse(StatusCode::PAYLOAD_TOO_LARGE, format!("{} fields", values.len())));
+        }
+        Ok(Self { values, faults: Vec::new() })
+    }
+}
+
+/// Reads `a=1&b=2` with percent signs and pluses; what is not UTF-8 becomes the replacement character.
+fn serde_form(bytes: &[u8]) -> Vec<(String, String)> {
+    fn plain(part: &[u8]) -> String {
+        let mut out = Vec::with_capacity(part.len());
+        let mut i = 0;
+        while i < part.len() {
+            let hex = |k: usize| part.get(k).and_then(|b| (*b as char).to_digit(16));
+            match (part[i], hex(i + 1), hex(i + 2)) {
+                (b'%', Some(high), Some(low)) => {
+                    out.push((high * 16 + low) as u8);
+                    i += 3;
+                }
+                (b'+', ..) => {
+                    out.push(b' ');
+                    i += 1;
+                }
+                (other, ..) => {
+                    out.push(other);
+                    i += 1;
+                }
+            }
+        }
+        String::from_utf8_lossy(&out).into_owned()
+    }
+    bytes
+        .split(|b| *b == b'&')
+        .filter(|pair| !pair.is_empty())
+        .map(|pair| {
+            let mut halves = pair.splitn(2, |b| *b == b'=');
+            (plain(halves.next().unwrap_or_default()), plain(halves.next().unwrap_or_default()))
+        })
+        .collect()
+}
+
+/// A name for one asking, never given twice.
+fn new_request() -> String {
+    static START: LazyLock<u128> = LazyLock::new(|| {
+        std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).map_or(0, |d| d.as_nanos())
+    });
+    static NEXT: AtomicU64 = AtomicU64::new(0);
+    format!("{:x}-{:x}-{:x}", *START, std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed))
+}
+
+/// A field of a form: its label, its hint, its control.
+pub(crate) struct Field<'a> {
+    form: &'a Form,
+    name: &'a str,
+    label: &'a str,
+    hint: &'a str,
+    unit: String,
+    loud: bool,
+    first: bool,
+    needed: bool,
+}
+
+impl Form {
+    /// A field to be shown by one of its controls.
+    pub(crate) fn field<'a>(&'a self, name: &'a str, label: &'a str) -> Field<'a> {
+        Field { form: self, name, label, hint: "", unit: String::new(), loud: false, first: false, needed: false }
+    }
+}
+
+impl Field<'_> {
+    pub(crate) fn hint<'b>(self, hint: &'b str) -> Field<'b>
+    where
+        Self: 'b,
+    {
+        Field { hint, ..self }
+    }
+    /// The unit printed after the number.
+    pub(crate) fn unit(mut self, unit: impl Into<String>) -> Self {
+        self.unit = unit.into();
+        self
+    }
+    /// Typed large: the one number the page is about.
+    pub(crate) fn loud(mut self) -> Self {
+        self.loud = true;
+        self
+    }
+    /// Has the cursor when the page opens.
+    pub(crate) fn first(mut self) -> Self {
+        self.first = true;
+        self
+    }
+    /// May not be left empty.
+    pub(crate) fn needed(mut self) -> Self {
+        self.needed = true;
+        self
+    }
+
+    fn wrap(&self, control: Markup) -> Markup {
+        html! {
+            div.field {
+                label for=(self.name) { (self.label) }
+                @if !self.hint.is_empty() { p.hint id={ (self.name) "-hint" } { (self.hint) } }
+                (control)
+            }
+        }
+    }
+
+    fn described(&self) -> Option<String> {
+        (!self.hint.is_empty()).then(|| format!("{}-hint", self.name))
+    }
+
+    fn input(&self, kind: &str, mode: Option<&str>) -> Markup {
+        html! {
+            input id=(self.name) name=(self.name) type=(kind) inputmode=[mode] value=(self.form.text(self.name))
+                autocomplete="off" aria-describedby=[self.described()] aria-invalid=[self.form.is_wrong(self.name)]
+                class=[self.loud.then_some("loud-input")] autofocus[self.first] required[self.needed];
+        }
+    }
+
+    /// One line of text.
+    pub(crate) fn text(self) -> Markup {
+        self.wrap(self.input("text", None))
+    }
+
+    /// A number, typed with the number keys.
+    pub(crate) fn number(self) -> Markup {
+        self.numeric("decimal")
+    }
+
+    /// A whole number.
+    pub(crate) fn whole(self) -> Markup {
+        self.numeric("numeric")
+    }
+
+    fn numeric(self, mode: &str) -> Markup {
+        let input = self.input("text", Some(mode));
+        self.wrap(html! {
+            @if self.unit.is_empty() { (input) } @else { div.with-unit { (input) span.unit { (self.unit) } } }
+        })
+    }
+
+    /// A day.
+    pub(crate) fn date(self) -> Markup {
+        self.wrap(self.input("date", None))
+    }
+
+    /// Several lines of text.
+    pub(crate) fn lines(self) -> Markup {
+        self.wrap(html! {
+            textarea id=(self.name) name=(self.name) rows="3" aria-describedby=[self.described()] {
+                (self.form.text(self.name))
+            }
+        })
+    }
+
+    /// One of a list, as (value, words).
+    pub(crate) fn select<V: AsRef<str>, W: AsRef<str>>(self, options: &[(V, W)]) -> Markup {
+        let chosen = self.form.text(self.name);
+        self.wrap(html! {
+            select id=(self.name) name=(self.name) aria-describedby=[self.described()]
+                aria-invalid=[self.form.is_wrong(self.name)] autofocus[self.first] {
+                @for (value, words) in options {
+                    option value=(value.as_ref()) selected[value.as_ref() == chosen] { (words.as_ref()) }
+                }
+            }
+        })
+    }
+
+    /// One of a few, each with a large target and a word of explanation.
+    pub(crate) fn radios(self, options: &[(&str, &str, &str)]) -> Markup {
+        self.choices("radio", options)
+    }
+
+    /// Any of a few.
+    pub(crate) fn boxes(self, options: &[(&str, &str, &str)]) -> Markup {
+        self.choices("checkbox", options)
+    }
+
+    fn choices(self, kind: &str, options: &[(&str, &str, &str)]) -> Markup {
+        html! {
+            fieldset.field id=(self.name) aria-describedby=[self.described()] {
+                legend { (self.label) }
+                @if !self.hint.is_empty() { p.hint id={ (self.name) "-hint" } { (self.hint) } }
+                @for (value, words, more) in options {
+                    label.choice {
+                        input type=(kind) name=(self.name) value=(value) checked[self.form.all(self.name).any(|v| v.split(',').any(|part| part == *value))];
+                        span { (words) @if !more.is_empty() { " " span.more { (more) } } }
+                    }
+                }
+            }
+        }
+    }
+
+    /// One box to tick.
+    pub(crate) fn tick(self) -> Markup {
+        html! {
+            div.field {
+                input type="hidden" name=(self.name) value="no";
+                label.choice {
+                    input type="checkbox" name=(self.name) value="yes" checked[self.form.ticked(self.name)];
+                    span { (self.label) @if !self.hint.is_empty() { " " span.more { (self.hint) } } }
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[derive(serde::Deserialize, serde::Serialize, Default, PartialEq, Debug)]
+    #[serde(default)]
+    struct Draft {
+        name: String,
+        stocks: String,
+        leaks: String,
+    }
+
+    /// Boxes send "no" and, when ticked, "yes" after it; lists are joined.
+    #[test]
+    fn a_form_becomes_a_draft_and_back() {
+        let form = Form { values: serde_form(b"name=+Harbour+&stocks=1&stocks=4&leaks=no&leaks=yes&typo=1"), ..Form::default() };
+        let draft: Draft = form.draft(&["stocks"]);
+        assert_eq!(draft, Draft { name: "Harbour".into(), stocks: "1,4".into(), leaks: "yes".into() });
+        assert_eq!(Form::from_draft(&draft).text("stocks"), "1,4");
+    }
+
+    /// What was typed stays, beside what is wrong with it.
+    #[test]
+    fn a_refused_form_keeps_its_values() {
+        let fault = Fault {
+            field: "grams".into(),
+            error: Error::new(Kind::OutOfRange, "a weight", "-3", "0 to 20000 g", "Enter a weight within these limits."),
+        };
+        let form = Form::fresh([("grams", "-3")]).refused(vec![fault]);
+        assert!(form.refusals().into_string().contains("0 to 20000 g"));
+        let field = form.field("grams", "Weight").number().into_string();
+        assert!(field.contains("value=\"-3\"") && field.contains("aria-invalid=\"true\""));
+        assert_eq!(form.status(), StatusCode::UNPROCESSABLE_ENTITY);
+    }
+
+    #[test]
+    fn percent_signs_are_read() {
+        let pairs = serde_form(b"a=1%2C5+m&b=%zz&c&d=x=y");
+        let expected = [("a", "1,5 m"), ("b", "%zz"), ("c", ""), ("d", "x=y")];
+        assert_eq!(pairs, expected.map(|(n, v)| (n.to_owned(), v.to_owned())));
+    }
+
+    #[test]
+    fn no_two_askings_share_a_name() {
+        assert_ne!(new_request(), new_request());
+    }
+}

@@ -1,0 +1,209 @@
+//! The first screen: what can be wound, what runs out or goes off, what waits. And the first steps.
+
+use super::{cans, loaders, main_act, stocks, tickets};
+use crate::service::shelf::{CanView, Shelf};
+use crate::service::winding::TicketView;
+use crate::web::app::{Answer, App, Asked, Query};
+use crate::web::form::Form;
+use crate::web::page::{Page, Way};
+use crate::web::say;
+use axum::Router;
+use axum::extract::State;
+use axum::routing::get;
+use maud::{Markup, html};
+use spoolwright_core::shelf::RollState;
+
+/// Tickets shown before the rest is left to the queue's own page.
+const SHOWN: usize = 4;
+/// A can whose printed date is nearer than this is about to go off, days.
+const SOON_DAYS: i32 = 90;
+
+pub(crate) fn routes() -> Router<App> {
+    Router::new().route("/", get(show)).route("/more", get(more))
+}
+
+async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    let (shelf, queue, today) = app.ask(|s| Ok((s.shelf()?, s.queue()?, s.today()))).await?;
+    let body = if shelf.stocks.is_empty() || shelf.loaders.is_empty() || shelf.cans.is_empty() {
+        first_steps(&shelf)
+    } else {
+        page(&shelf, &queue, &today)
+    };
+    app.show(Page::new(Way::Bench, "Bench").sheet(say::day(&today)), &asked, body).await
+}
+
+fn page(shelf: &Shelf, queue: &[TicketView], today: &str) -> Markup {
+    let widest = cans::list::widest(shelf.open_cans());
+    let wanted: u32 = shelf.wants.iter().map(|w| w.open()).sum();
+    html! {
+        h1 { "On the bench" }
+        div.two {
+            section {
+                h2 { "At the loader" }
+                @if queue.is_empty() {
+                    p { "Nothing waits. "
+                        @if wanted > 0 { (say::count(wanted, "frame is", "frames are")) " wanted: " a href="/plan" { "make the plan" } "." }
+                        @else { a href="/wants/new" { "Add a want" } " or " a href="/tickets/new" { "wind a single roll" } "." }
+                    }
+                }
+                ul.rows { @for t in queue.iter().take(SHOWN) { li { (tickets::row(t)) } } }
+                @if queue.len() > SHOWN { p { a href="/queue" { "All " (queue.len()) " in the queue" } } }
+                (waiting(shelf))
+                (warnings(shelf, today))
+            }
+            section {
+                h2 { "What can be wound" }
+                ul.rows { @for c in shelf.open_cans() { li { (cans::list::row(c, &shelf.settings, widest)) } } }
+                @if shelf.open_cans().next().is_none() { p { "No can is open. " a href="/cans/new" { "Add a can" } "." } }
+                @if shelf.cassettes.is_empty() {
+                    div.note { p { "No cassettes are listed yet, so a plan cannot fill any. " a href="/cassettes/new" { "Number yours and add them" } "." } }
+                }
+                (quick_weigh(shelf))
+            }
+        }
+        div.thumb {
+            a.btn href="#weigh" { "Weigh a can" }
+            @if let Some(first) = queue.first() { a.btn.main href={ "/tickets/" (first.ticket.id) } { "Wind " (first.label) } }
+            @else if wanted > 0 { a.btn.main href="/plan" { "Make the plan" } }
+            @else { a.btn.main href="/wants/new" { "Add a want" } }
+        }
+    }
+}
+
+/// Rolls that wait for something.
+fn waiting(shelf: &Shelf) -> Markup {
+    let line = |state: RollState, words: &str| html! {
+        @let n = shelf.count(state);
+        @if n > 0 {
+            li {
+                a.row href={ "/rolls?state=" (state.word()) } { span.what { span.name { (words) } } span.much { b { (n) } } }
+            }
+        }
+    };
+    html! {
+        h2 { "Rolls" }
+        ul.rows {
+            (line(RollState::Exposed, "exposed, to be developed"))
+            (line(RollState::InCamera, "in a camera"))
+            (line(RollState::Wound, "wound and ready"))
+            (line(RollState::Developed, "developed, to be filed"))
+        }
+        @if [RollState::Exposed, RollState::InCamera, RollState::Wound, RollState::Developed].iter().all(|s| shelf.count(*s) == 0) {
+            p.soft { "None under way." }
+        }
+    }
+}
+
+/// What is about to run out or go off, in sentences.
+fn warnings(shelf: &Shelf, today: &str) -> Markup {
+    let link = |c: &CanView| html! { a href={ "/cans/" (c.can.id) } { "Can " (c.can.letters) } };
+    let low: Vec<&CanView> =
+        shelf.open_cans().filter(|c| c.chances.first().is_some_and(|longest| longest.probability < 0.5)).collect();
+    let old: Vec<(&CanView, i32)> = shelf
+        .open_cans()
+        .filter_map(|c| Some((c, say::days_between(today, c.can.expires_on.as_deref()?)?)))
+        .filter(|(_, days)| *days < SOON_DAYS)
+        .collect();
+    html! {
+        @if !low.is_empty() || !old.is_empty() {
+            h2 { "Running out or going off" }
+            ul.plain {
+                @for c in low { li { (link(c)) ": " (cans::list::surest(c)) "." } }
+                @for (c, days) in old {
+                    li {
+                        (link(c))
+                        @if days < 0 { ": its date passed " (say::count(days.unsigned_abs(), "day", "days")) " ago." }
+                        @else { ": its date comes in " (say::count(days.unsigned_abs(), "day", "days")) "." }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Ten seconds: which can, what the scale shows, done.
+fn quick_weigh(shelf: &Shelf) -> Markup {
+    let cans: Vec<_> =
+        shelf.open_cans().map(|c| (c.can.id.to_string(), format!("{}, {}", c.can.letters, c.stock.name))).collect();
+    let form = Form::default();
+    html! {
+        @if !cans.is_empty() {
+            h2 id="weigh" { "Weigh a can" }
+            form.form method="post" action="/weigh" {
+                (form.request_field())
+                div.pair {
+                    (form.field("can", "Which, closed").select(&cans))
+                    (form.field("grams", "The scale shows").unit("g").needed().number())
+                }
+                button { "Weighed" }
+            }
+        }
+    }
+}
+
+/// Three short forms, one after the other, for a store with nothing in it.
+fn first_steps(shelf: &Shelf) -> Markup {
+    let form = Form::default();
+    let settings = &shelf.settings;
+    let stocks_there: Vec<_> = shelf.stocks.clone();
+    let loaders_there: Vec<_> = shelf.loaders.iter().map(|l| l.loader.clone()).collect();
+    let step = match (shelf.stocks.is_empty(), shelf.loaders.is_empty()) {
+        (true, _) => 1,
+        (false, true) => 2,
+        (false, false) => 3,
+    };
+    let mark = |n: u8, words: &str| html! {
+        li.now[n == step].past[n < step] aria-current=[(n == step).then_some("step")] { (words) @if n < step { " — done" } }
+    };
+    html! {
+        h1 { "Welcome to the bench" }
+        p { "Three short forms and you can wind: which film you have, what you wind it with, and the can it is in. Whatever you do not know may stay empty." }
+        ol.steps { (mark(1, "A stock: the film")) (mark(2, "A loader")) (mark(3, "A can of it")) }
+        @match step {
+            1 => {
+                h2 { "Which film do you wind?" }
+                form.form method="post" action="/stocks" {
+                    input type="hidden" name="then" value="bench";
+                    (stocks::fields(&form, settings))
+                    (main_act("Add the stock"))
+                }
+            }
+            2 => {
+                h2 { "What do you wind it with?" }
+                form.form method="post" action="/loaders" {
+                    input type="hidden" name="then" value="bench";
+                    (loaders::fields(&form))
+                    (main_act("Add the loader"))
+                }
+            }
+            _ => {
+                h2 { "Which can do you have?" }
+                form.form method="post" action="/cans" {
+                    (cans::form::fields(&form, &stocks_there, &loaders_there, settings))
+                    (main_act("Add the can"))
+                }
+            }
+        }
+    }
+}
+
+async fn more(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    let body = html! {
+        h1 { "More" }
+        ul.rows {
+            @for (address, name, words) in [
+                ("/wants", "Wants", "what you mean to photograph"),
+                ("/queue", "Queue", "tickets waiting at the loader"),
+                ("/stocks", "Stocks", "the kinds of film you wind"),
+                ("/loaders", "Loaders", "what you wind with"),
+                ("/cassettes", "Cassettes", "reuse counts, light leaks"),
+                ("/print", "Print", "labels, tickets, patterns"),
+                ("/history", "History", "everything you did, and undo"),
+                ("/settings", "Settings", "units, money, paper, limits"),
+            ] {
+                li { a.row href=(address) { span.what { span.name { (name) } span.more { (words) } } } }
+            }
+        }
+    };
+    app.show(Page::new(Way::More, "More"), &asked, body).await
+}

@@ -1,0 +1,94 @@
+//! The shelf: every can at one scale, with what it can still wind.
+
+use crate::service::settings::Settings;
+use crate::service::shelf::{CanView, Shelf};
+use crate::web::drawing;
+use crate::web::say;
+use maud::{Markup, html};
+use spoolwright_core::shelf::CanState;
+
+/// The chance from which a roll counts as safe to wind.
+pub(crate) const SURE: f64 = 0.95;
+
+pub(super) fn page(shelf: &Shelf) -> Markup {
+    let (open, closed): (Vec<_>, Vec<_>) = shelf.cans.iter().partition(|c| c.can.state == CanState::Open);
+    let widest = widest(open.iter().copied());
+    html! {
+        h1 { "Shelf" }
+        @if open.is_empty() {
+            p { "No can is open. Add one: which film is in it, and how long it was." }
+        } @else {
+            p.soft { "Drawn at one scale. The ring is the doubt: the 95 % interval." }
+        }
+        ul.rows { @for c in &open { li { (row(c, &shelf.settings, widest)) } } }
+        div.thumb { a.btn.main href="/cans/new" { "Add a can" } }
+        @if !closed.is_empty() {
+            h2 { "Closed" }
+            ul.rows {
+                @for c in &closed {
+                    li {
+                        a.row href={ "/cans/" (c.can.id) } {
+                            span.what { span.name { (c.can.letters) " " (c.stock.name) } span.more { (c.can.state.word()) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The widest full can, for a common scale.
+pub(crate) fn widest<'a>(cans: impl Iterator<Item = &'a CanView>) -> f64 {
+    cans.map(|c| c.diameters.full.max(c.diameters.now.2)).fold(1.0, f64::max)
+}
+
+/// One can in a list: drawn at the list's scale, its surest roll, what is left.
+pub(crate) fn row(c: &CanView, settings: &Settings, widest: f64) -> Markup {
+    html! {
+        a.row href={ "/cans/" (c.can.id) } {
+            (drawing::can_small(&format!("can-{}", c.can.id), &c.can.letters, to_draw(c), widest))
+            span.what {
+                span.name { (c.can.letters) " " (c.stock.name) }
+                span.more { (surest(c)) }
+            }
+            span.much {
+                b { (settings.length(c.remaining.mean)) }
+                (say::interval(settings, c.remaining.lower95, c.remaining.upper95))
+            }
+        }
+    }
+}
+
+/// "sure of a 24, perhaps a 36".
+pub(crate) fn surest(c: &CanView) -> String {
+    let sure = c.chances.iter().find(|x| SURE <= x.probability);
+    let perhaps = c.chances.iter().find(|x| 0.4 <= x.probability);
+    match (sure, perhaps) {
+        (Some(s), Some(p)) if s.frames < p.frames => format!("sure of {}, perhaps {}", a_roll(s.frames), a_roll(p.frames)),
+        (Some(s), _) => format!("sure of {}", a_roll(s.frames)),
+        (None, Some(p)) => format!("perhaps {}", a_roll(p.frames)),
+        (None, None) => "hardly a roll left".to_owned(),
+    }
+}
+
+fn a_roll(frames: u32) -> String {
+    let article = if matches!(frames, 8 | 11 | 18 | 80..=89) { "an" } else { "a" };
+    format!("{article} {frames}")
+}
+
+/// The can's diameters for its drawing.
+pub(crate) fn to_draw(c: &CanView) -> drawing::Can {
+    let d = c.diameters;
+    drawing::Can { core_mm: d.core, full_mm: d.full, mean_mm: d.now.0, low_mm: d.now.1, high_mm: d.now.2 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn articles_as_spoken() {
+        assert_eq!(a_roll(18), "an 18");
+        assert_eq!(a_roll(24), "a 24");
+    }
+}

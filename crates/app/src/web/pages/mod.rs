@@ -1,0 +1,43 @@
+//! The pages, one file for each kind of thing: its handlers first, its templates below them.
+
+pub(crate) mod bench;
+pub(crate) mod cans;
+pub(crate) mod cassettes;
+pub(crate) mod history;
+pub(crate) mod loaders;
+pub(crate) mod plan;
+pub(crate) mod rolls;
+pub(crate) mod settings;
+pub(crate) mod stocks;
+pub(crate) mod tickets;
+pub(crate) mod wants;
+
+use super::form::Form;
+use super::say;
+use spoolwright_core::shelf::JournalEntry;
+use maud::{Markup, html};
+
+/// The main act of a form, within reach of the thumb.
+pub(crate) fn main_act(words: &str) -> Markup {
+    html! { div.thumb { button.main { (words) } } }
+}
+
+/// A button that changes something by itself.
+pub(crate) fn act(address: &str, words: &str) -> Markup {
+    html! { form method="post" action=(address) { (Form::default().request_field()) button { (words) } } }
+}
+
+/// History as a story, newest first.
+pub(crate) fn story(entries: &[JournalEntry]) -> Markup {
+    html! {
+        @if entries.is_empty() { p.soft { "Nothing has happened yet." } }
+        ol.story {
+            @for e in entries {
+                li {
+                    time datetime=(e.at) { (say::moment(&e.at)) }
+                    span.undone[e.undone] { (e.story) }
+                }
+            }
+        }
+    }
+}

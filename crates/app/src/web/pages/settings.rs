@@ -1,0 +1,71 @@
+//! The user's choices, each with what it does.
+
+use super::main_act;
+use crate::service::settings::SettingsDraft;
+use crate::web::app::{Answer, App, Asked, Query, go_on};
+use crate::web::form::Form;
+use crate::web::page::{Page, Way};
+use axum::Router;
+use axum::extract::State;
+use axum::routing::get;
+use maud::{Markup, html};
+
+pub(crate) fn routes() -> Router<App> {
+    Router::new().route("/settings", get(show).post(save))
+}
+
+async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    let settings = app.settings().await?;
+    app.show(sheet(), &asked, form_page(&Form::from_draft(&SettingsDraft::from(&settings)))).await
+}
+
+async fn save(State(app): State<App>, form: Form) -> Answer {
+    match app.carry_out(&form, &[], |s, d: &SettingsDraft, r| s.save_settings(d, r)).await? {
+        Ok(made) => Ok(go_on("/settings", made.entry)),
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            form.answer(sheet().show(form_page(&form)))
+        }
+    }
+}
+
+fn sheet() -> Page {
+    Page::new(Way::More, "Settings").sheet("Settings")
+}
+
+fn form_page(form: &Form) -> Markup {
+    let money = form.text("currency");
+    html! {
+        h1 { "Settings" }
+        (form.refusals())
+        form.form method="post" action="/settings" {
+            (form.request_field())
+            (form.field("feet", "Lengths of film").select(&[("no", "metres"), ("yes", "feet")]))
+            (form.field("fahrenheit", "Temperatures").select(&[("no", "°C"), ("yes", "°F")]))
+            (form.field("currency", "Currency").hint("As you write it beside an amount.").text())
+            (form.field("letter", "Paper").select(&[("no", "A4"), ("yes", "Letter")]))
+            h2 { "Winding" }
+            (form.field("dark", "Cassettes are usually wound")
+                .hint("In room light the tail at the spool is struck by light when the loader is opened; two clicks are allowed for it. In the dark nothing is lost.")
+                .select(&[("no", "in room light"), ("yes", "in total darkness")]))
+            (form.field("menu_frames", "Roll lengths you wind").unit("frames").hint("The plan chooses from these, such as 6 8 12 18 24 30 36.").text())
+            (form.field("max_roll_frames", "Longest roll").unit("frames").whole())
+            (form.field("reel_mm", "Film your tank's reels take").unit("mm").hint("1650 is usual for a roll of 36 with its ends.").number())
+            (form.field("scale_sd_g", "How far your scale may be off").unit("g").hint("1 g for a kitchen scale that shows whole grams.").number())
+            h2 { "Plan" }
+            (form.field("confidence", "How sure a can must be to hold out")
+                .hint("0.95: in 19 cans of 20 the film is there. Nearer 1 leaves more film unplanned.").number())
+            div.pair {
+                (form.field("page_rows", "Rows of a sleeve page").whole())
+                (form.field("page_frames_per_row", "Frames in a row").whole())
+                (form.field("page_price", "Price of a page").unit(money).number())
+                (form.field("chemistry_price_per_full_roll", "Chemistry for a full roll").unit(money).number())
+            }
+            (form.field("short_end_price_per_m", "Charge for an end too short to wind").unit(format!("{money}/m"))
+                .hint("Makes the plan prefer cuts that leave no useless end.").number())
+            h2 { "Labels" }
+            (form.field("address", "Address in the QR codes").hint("What your phone opens this page with.").text())
+            (main_act("Keep the settings"))
+        }
+    }
+}

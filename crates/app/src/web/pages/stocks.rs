@@ -1,0 +1,156 @@
+//! Stocks: list, add, change, put away.
+
+use super::main_act;
+use crate::service::draft::StockDraft;
+use crate::service::{Service, settings::Settings};
+use crate::web::app::{Answer, App, Asked, Query, go_on};
+use crate::web::form::Form;
+use crate::web::page::{Page, Way};
+use crate::web::{fill, say};
+use axum::Router;
+use axum::extract::{Path, State};
+use axum::routing::{get, post};
+use maud::{Markup, html};
+use spoolwright_core::shelf::{Stock, StockId};
+
+pub(crate) fn routes() -> Router<App> {
+    Router::new()
+        .route("/stocks", get(list).post(add))
+        .route("/stocks/new", get(blank))
+        .route("/stocks/{id}", get(edit).post(change))
+        .route("/stocks/{id}/close", post(close))
+}
+
+async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    let stocks = app.ask(Service::stocks).await?;
+    app.show(Page::new(Way::More, "Stocks"), &asked, list_page(&stocks)).await
+}
+
+async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    let settings = app.settings().await?;
+    app.show(new_sheet(), &asked, form_page(&Form::default(), None, &settings)).await
+}
+
+async fn add(State(app): State<App>, form: Form) -> Answer {
+    match app.carry_out(&form, &[], |s, d: &StockDraft, r| s.save_stock(None, d, r)).await? {
+        Ok(made) => Ok(go_on(if form.text("then") == "bench" { "/" } else { "/stocks" }, made.entry)),
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            let settings = app.settings().await?;
+            form.answer(new_sheet().show(form_page(&form, None, &settings)))
+        }
+    }
+}
+
+async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
+    let stock = app.ask(move |s| s.stock(StockId(id))).await?;
+    let settings = app.settings().await?;
+    app.show(sheet(&stock), &asked, form_page(&fill::stock(&stock), Some(&stock), &settings)).await
+}
+
+async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
+    let stock = app.ask(move |s| s.stock(StockId(id))).await?;
+    match app.carry_out(&form, &[], move |s, d: &StockDraft, r| s.save_stock(Some(StockId(id)), d, r)).await? {
+        Ok(made) => Ok(go_on("/stocks", made.entry)),
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            let settings = app.settings().await?;
+            form.answer(sheet(&stock).show(form_page(&form, Some(&stock), &settings)))
+        }
+    }
+}
+
+async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
+    let closed = form.text("closed") != "no";
+    app.press(&form, "/stocks", move |s, r| s.close_stock(StockId(id), closed, r)).await
+}
+
+fn new_sheet() -> Page {
+    Page::new(Way::More, "Add a stock").sheet("New stock")
+}
+
+fn sheet(stock: &Stock) -> Page {
+    Page::new(Way::More, &stock.name).sheet("Stock")
+}
+
+fn list_page(stocks: &[Stock]) -> Markup {
+    let (open, closed): (Vec<_>, Vec<_>) = stocks.iter().partition(|s| !s.closed);
+    html! {
+        h1 { "Stocks" }
+        p.soft { "The kinds of film you wind, each under the name you call it." }
+        @if open.is_empty() { p { "None yet. Add the film that is in your can." } }
+        ul.rows { @for s in &open { li { (row(s)) } } }
+        div.thumb { a.btn.main href="/stocks/new" { "Add a stock" } }
+        @if !closed.is_empty() {
+            h2 { "Put away" }
+            ul.rows { @for s in &closed { li { (row(s)) } } }
+        }
+    }
+}
+
+fn row(s: &Stock) -> Markup {
+    html! {
+        a.row href={ "/stocks/" (s.id) } {
+            span.what {
+                span.name { (s.name) }
+                span.more { (s.process.word().replace('-', " ")) ", " (s.pitch.word()) " pitch" }
+            }
+            @if let Some(ei) = s.ei { span.much { b { (say::speed(ei)) } "EI" } }
+        }
+    }
+}
+
+fn form_page(form: &Form, stock: Option<&Stock>, settings: &Settings) -> Markup {
+    html! {
+        h1 { @if let Some(s) = stock { (s.name) } @else { "Add a stock" } }
+        (form.refusals())
+        form.form method="post" action={ @if let Some(s) = stock { "/stocks/" (s.id) } @else { "/stocks" } } {
+            (fields(form, settings))
+            (main_act(if stock.is_some() { "Keep the changes" } else { "Add the stock" }))
+        }
+        @if let Some(s) = stock {
+            div.acts {
+                form method="post" action={ "/stocks/" (s.id) "/close" } {
+                    (Form::default().request_field())
+                    input type="hidden" name="closed" value=(if s.closed { "no" } else { "yes" });
+                    button { (if s.closed { "Take out again" } else { "Put away" }) }
+                }
+                a href={ "/history?stock=" (s.id) } { "Its history" }
+            }
+        }
+    }
+}
+
+/// The fields of a stock, also for the first-use path.
+pub(crate) fn fields(form: &Form, settings: &Settings) -> Markup {
+    html! {
+        (form.request_field())
+        (form.field("name", "What you call it").hint("Any name you will know it by at the loader.").needed().text())
+        (form.field("ei", "Speed you rate it at").unit("EI")
+            .hint("Printed on labels. Leave it empty if you do not know yet; you can fill it in later.").number())
+        (form.field("process", "Developed as").select(&[
+            ("negative", "black-and-white negative"), ("reversal", "black-and-white reversal"),
+            ("colour-negative", "colour negative"), ("colour-reversal", "colour reversal"),
+        ]))
+        (form.field("pitch", "Perforations")
+            .hint("Long pitch is the default: film made for still cameras. Film made for cinema cameras is short pitch: 37.92 instead of 38.00 mm a frame.")
+            .select(&[("long", "long pitch, for still cameras"), ("short", "short pitch, from cinema cameras")]))
+        (form.field("base", "Base")
+            .hint("Polyester is thinner and does not tear. Old nitrate film is a fire hazard: do not wind it; ask your archive or fire service.")
+            .select(&[("unknown", "not known"), ("acetate", "acetate"), ("polyester", "polyester"), ("nitrate", "nitrate")]))
+        details {
+            summary { "Weight, thickness, price, note" }
+            p.hint { "None of these is needed. What you leave empty is learnt from your weighings, with an honest interval until then." }
+            div.pair {
+                (form.field("linear_mass_g_per_m", "Weight of one metre").unit("g/m").number())
+                (form.field("linear_mass_sd_g_per_m", "give or take").unit("g/m").number())
+                (form.field("thickness_mm", "Thickness").unit("mm").number())
+                (form.field("thickness_sd_mm", "give or take").unit("mm").number())
+            }
+            (form.field("ready_wound_price", "Price of a ready-wound 36").unit(&*settings.currency)
+                .hint("Only to compare with what your own rolls cost.").number())
+            (form.field("note", "Note").lines())
+        }
+    }
+}
+

@@ -1,0 +1,91 @@
+//! Numbers, days and states in words, with the unit the user chose.
+
+use crate::service::settings::Settings;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use spoolwright_core::quantity::Estimate;
+use spoolwright_core::shelf::{JournalEntry, RollState};
+
+/// A moment in the machine's own time zone: "12 May 2026, 14:05".
+pub(crate) fn moment(rfc3339: &str) -> String {
+    match rfc3339.parse::<Timestamp>() {
+        Ok(at) => at.to_zoned(TimeZone::system()).strftime("%-d %b %Y, %H:%M").to_string(),
+        Err(_) => rfc3339.to_owned(),
+    }
+}
+
+/// A day: "12 May 2026".
+pub(crate) fn day(date: &str) -> String {
+    match date.get(..10).and_then(|d| d.parse::<jiff::civil::Date>().ok()) {
+        Some(day) => day.strftime("%-d %b %Y").to_string(),
+        None => date.to_owned(),
+    }
+}
+
+/// Days from one day to another; negative when the other is past.
+pub(crate) fn days_between(today: &str, date: &str) -> Option<i32> {
+    let day = |s: &str| s.get(..10)?.parse::<jiff::civil::Date>().ok();
+    Some((day(date)? - day(today)?).get_days())
+}
+
+/// "11.8 to 16.6 m".
+pub(crate) fn interval(settings: &Settings, low_m: f64, high_m: f64) -> String {
+    let high = settings.length(high_m.max(0.0));
+    let low = settings.length(low_m.max(0.0));
+    let number = low.split(' ').next().unwrap_or(&low);
+    format!("{number} to {high}")
+}
+
+/// "± 2.4 m": half the 95 % interval.
+pub(crate) fn give_or_take(settings: &Settings, remaining_m: Estimate) -> String {
+    let (low, high) = remaining_m.interval95();
+    format!("± {}", settings.length((high - low) / 2.0))
+}
+
+/// A speed without needless decimals.
+pub(crate) fn speed(ei: f64) -> String {
+    if ei.fract() == 0.0 { format!("{ei:.0}") } else { format!("{ei}") }
+}
+
+/// "1 frame", "24 frames".
+pub(crate) fn count(n: impl Into<u64>, one: &str, many: &str) -> String {
+    let n = n.into();
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+/// Where a roll stands, in words.
+pub(crate) fn roll_state(state: RollState) -> &'static str {
+    match state {
+        RollState::Wound => "wound",
+        RollState::InCamera => "in a camera",
+        RollState::Exposed => "exposed",
+        RollState::Developed => "developed",
+        RollState::Filed => "filed",
+        RollState::Scrapped => "lost or scrapped",
+    }
+}
+
+/// Whether an entry is itself an undoing.
+pub(crate) fn is_undo(entry: &JournalEntry) -> bool {
+    entry.undoes.is_some()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_and_counts() {
+        assert_eq!(day("2026-05-03"), "3 May 2026");
+        assert_eq!(day("soon"), "soon");
+        assert_eq!(count(1_u32, "frame", "frames"), "1 frame");
+        assert_eq!(speed(12.5), "12.5");
+        assert_eq!(days_between("2026-02-27", "2026-03-01"), Some(2));
+        assert_eq!(days_between("2026-02-27", "2026-02-20"), Some(-7));
+    }
+
+    #[test]
+    fn intervals_never_go_below_nothing() {
+        assert_eq!(interval(&Settings::default(), -1.0, 2.5), "0.00 to 2.50 m");
+    }
+}
