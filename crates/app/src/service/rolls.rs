@@ -260,6 +260,19 @@ impl Service {
         Ok(self.store().journal(about.subject(), before, STORY_PAGE)?)
     }
 
+    /// One entry of the journal.
+    ///
+    /// # Errors
+    /// There is none of that number.
+    pub fn entry(&self, id: EntryId) -> Outcome<JournalEntry> {
+        let after = EntryId(id.0.saturating_add(1));
+        let newest = self.store().journal(None, Some(after), 1)?;
+        newest
+            .into_iter()
+            .find(|e| e.id == id)
+            .ok_or_else(|| unknown("journal entry", id))
+    }
+
     /// Undoes one entry of the journal.
     ///
     /// # Errors

@@ -68,6 +68,8 @@ pub struct CanView {
     pub share: f64,
     /// Whole clicks in the mean, the lower and the upper end of the interval: frames, leaders not counted.
     pub clicks: (f64, f64, f64),
+    /// The same as rolls of the longest length on the menu, leaders, tails and uncounted film drawn too.
+    pub rolls: RollCount,
     /// True diameters, mm.
     pub diameters: Diameters,
     /// Metres promised to tickets in the queue.
@@ -86,6 +88,15 @@ pub struct CanView {
     pub length_m: Estimate,
     /// What limits these numbers.
     pub caveats: Vec<Caveat>,
+}
+
+/// How many rolls of one length a can gives, one after the other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RollCount {
+    /// Frames of one roll.
+    pub frames: u32,
+    /// Rolls at the mean, the lower and the upper end of the interval.
+    pub count: (f64, f64, f64),
 }
 
 /// A can's roll across, mm.
@@ -376,6 +387,8 @@ impl Shelf {
                 / 1e3;
         }
         let click = stock.pitch.click().to_m();
+        let (frames, clicks) = chances.first().map_or((0, 1), |c| (c.frames, c.clicks));
+        let each = self.drawn_mm(&stock, can.loader, clicks)?.mean / 1e3;
         let across = |metres: f64| {
             spool::outer_diameter(
                 Length::m(metres.max(0.0)),
@@ -392,6 +405,14 @@ impl Shelf {
                 remaining.lower95 / click,
                 remaining.upper95 / click,
             ),
+            rolls: RollCount {
+                frames,
+                count: (
+                    remaining.mean / each,
+                    remaining.lower95 / each,
+                    remaining.upper95 / each,
+                ),
+            },
             diameters: Diameters {
                 core: can.core_mm,
                 now: (

@@ -21,7 +21,7 @@ use std::sync::Arc;
 pub(crate) type Answer = Result<Response, Problem>;
 
 /// The state of the page server: the one service.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub(crate) struct App {
     service: Arc<Service>,
 }
@@ -43,7 +43,11 @@ impl<S: Send + Sync, T: DeserializeOwned + Default> FromRequestParts<S> for Quer
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
-        Ok(Self(axum::extract::Query::try_from_uri(&parts.uri).map(|q| q.0).unwrap_or_default()))
+        Ok(Self(
+            axum::extract::Query::try_from_uri(&parts.uri)
+                .map(|q| q.0)
+                .unwrap_or_default(),
+        ))
     }
 }
 
@@ -58,7 +62,9 @@ impl App {
         ask: impl FnOnce(&Service) -> Outcome<T> + Send + 'static,
     ) -> Result<Outcome<T>, Problem> {
         let service = Arc::clone(&self.service);
-        tokio::task::spawn_blocking(move || ask(&service)).await.map_err(|_| Problem::inside("it stopped midway"))
+        tokio::task::spawn_blocking(move || ask(&service))
+            .await
+            .map_err(|_| Problem::inside("it stopped midway"))
     }
 
     /// Asks for what a page shows.
@@ -101,7 +107,10 @@ impl App {
         act: impl FnOnce(&Service, Request<'_>) -> Outcome<Made<T>> + Send + 'static,
     ) -> Answer {
         let request = form.request().map(str::to_owned);
-        let made = self.call(move |s| act(s, request.as_deref())).await?.map_err(Problem::from)?;
+        let made = self
+            .call(move |s| act(s, request.as_deref()))
+            .await?
+            .map_err(Problem::from)?;
         Ok(go_on(&next.into(), made.entry))
     }
 
@@ -136,7 +145,9 @@ impl App {
 pub(crate) fn go_on(next: &str, entry: Option<EntryId>) -> Response {
     let address = match entry {
         Some(entry) => {
-            let (path, fragment) = next.split_once('#').map_or((next, None), |(p, f)| (p, Some(f)));
+            let (path, fragment) = next
+                .split_once('#')
+                .map_or((next, None), |(p, f)| (p, Some(f)));
             let joint = if path.contains('?') { '&' } else { '?' };
             let fragment = fragment.map(|f| format!("#{f}")).unwrap_or_default();
             format!("{path}{joint}done={entry}{fragment}")

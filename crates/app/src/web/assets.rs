@@ -39,6 +39,14 @@ pub(crate) async fn serve(Path((hash, name)): Path<(String, String)>) -> Respons
         Some("svg") => "image/svg+xml",
         _ => "application/octet-stream",
     };
-    let keep = if hash == *HASH { "public, max-age=31536000, immutable" } else { "no-cache" };
-    ([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, keep)], file.data).into_response()
+    let keep = if hash == *HASH {
+        "public, max-age=31536000, immutable"
+    } else {
+        "no-cache"
+    };
+    (
+        [(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, keep)],
+        file.data,
+    )
+        .into_response()
 }

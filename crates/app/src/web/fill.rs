@@ -48,7 +48,10 @@ pub(crate) fn can(c: &Can) -> Form {
         ("package", c.package.clone()),
         ("tare_g", mean(c.tare_g)),
         ("core_mm", say::speed(c.core_mm)),
-        ("loader", c.loader.map(|l| l.to_string()).unwrap_or_default()),
+        (
+            "loader",
+            c.loader.map(|l| l.to_string()).unwrap_or_default(),
+        ),
         ("price", number(c.price)),
         ("bought_on", text(&c.bought_on)),
         ("expires_on", text(&c.expires_on)),
@@ -93,7 +96,14 @@ pub(crate) fn want(w: &Want) -> Form {
     Form::fresh([
         ("what_for", w.what_for.clone()),
         ("frames", w.frames.to_string()),
-        ("stocks", w.stocks.iter().map(ToString::to_string).collect::<Vec<_>>().join(",")),
+        (
+            "stocks",
+            w.stocks
+                .iter()
+                .map(ToString::to_string)
+                .collect::<Vec<_>>()
+                .join(","),
+        ),
         ("by_when", text(&w.by_when)),
         ("priority", w.priority.to_string()),
         ("ei", number(w.ei)),

@@ -4,10 +4,10 @@
 //! What the values mean is the service's business: a form only hands them on as a draft.
 
 use super::problem::four_parts;
+use crate::service::Fault;
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
 use maud::{Markup, html};
-use crate::service::Fault;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use spoolwright_core::{Error, Kind};
@@ -28,19 +28,34 @@ pub(crate) struct Form {
 
 impl Form {
     /// A form not yet filled in, with the values it starts from.
-    pub(crate) fn fresh<N: Into<String>, V: Into<String>>(values: impl IntoIterator<Item = (N, V)>) -> Self {
-        let values = values.into_iter().map(|(n, v)| (n.into(), v.into())).collect();
-        Self { values, ..Self::default() }
+    pub(crate) fn fresh<N: Into<String>, V: Into<String>>(
+        values: impl IntoIterator<Item = (N, V)>,
+    ) -> Self {
+        let values = values
+            .into_iter()
+            .map(|(n, v)| (n.into(), v.into()))
+            .collect();
+        Self {
+            values,
+            ..Self::default()
+        }
     }
 
     /// The value typed, without spaces around it; empty when there is none.
     pub(crate) fn text(&self, name: &str) -> &str {
-        self.values.iter().rev().find(|(n, _)| n == name).map_or("", |(_, v)| v.trim())
+        self.values
+            .iter()
+            .rev()
+            .find(|(n, _)| n == name)
+            .map_or("", |(_, v)| v.trim())
     }
 
     /// Every value of a field that may be chosen more than once.
     pub(crate) fn all<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a str> {
-        self.values.iter().filter(move |(n, _)| n == name).map(|(_, v)| v.trim())
+        self.values
+            .iter()
+            .filter(move |(n, _)| n == name)
+            .map(|(_, v)| v.trim())
     }
 
     /// Whether a box is ticked.
@@ -79,7 +94,10 @@ impl Form {
                 .collect(),
             _ => Vec::new(),
         };
-        Self { values, ..Self::default() }
+        Self {
+            values,
+            ..Self::default()
+        }
     }
 
     /// A value put in by the program, over what was there.
@@ -90,7 +108,11 @@ impl Form {
 
     /// A value to start from where nothing was typed.
     pub(crate) fn with_default(self, name: &str, value: impl Into<String>) -> Self {
-        if self.text(name).is_empty() { self.with(name, value) } else { self }
+        if self.text(name).is_empty() {
+            self.with(name, value)
+        } else {
+            self
+        }
     }
 
     /// Whether anything is wrong.
@@ -126,7 +148,10 @@ impl Form {
     }
 
     fn is_wrong(&self, name: &str) -> Option<&'static str> {
-        self.faults.iter().any(|f| f.field == name).then_some("true")
+        self.faults
+            .iter()
+            .any(|f| f.field == name)
+            .then_some("true")
     }
 }
 
@@ -138,23 +163,38 @@ impl<S: Send + Sync> FromRequest<S> for Form {
             Problem::new(
                 status,
                 Error::new(
-                    if status == StatusCode::PAYLOAD_TOO_LARGE { Kind::TooLarge } else { Kind::Unknown },
+                    if status == StatusCode::PAYLOAD_TOO_LARGE {
+                        Kind::TooLarge
+                    } else {
+                        Kind::Unknown
+                    },
                     "the form",
                     given,
-                    format!("a filled-in form of this program, at most {} kB", super::security::MAX_BODY / 1024),
+                    format!(
+                        "a filled-in form of this program, at most {} kB",
+                        super::security::MAX_BODY / 1024
+                    ),
                     "Go back, shorten long texts, and send it again.",
                 ),
             )
         };
-        let axum::extract::RawForm(bytes) = axum::extract::RawForm::from_request(req, state).await.map_err(|e| {
-            let status = axum::response::IntoResponse::into_response(e).status();
-            refuse(status, "something else".to_owned())
-        })?;
+        let axum::extract::RawForm(bytes) = axum::extract::RawForm::from_request(req, state)
+            .await
+            .map_err(|e| {
+                let status = axum::response::IntoResponse::into_response(e).status();
+                refuse(status, "something else".to_owned())
+            })?;
         let values: Vec<(String, String)> = serde_form(&bytes);
         if MOST_FIELDS < values.len() {
-            return Err(refuse(StatusCode::PAYLOAD_TOO_LARGE, format!("{} fields", values.len())));
+            return Err(refuse(
+                StatusCode::PAYLOAD_TOO_LARGE,
+                format!("{} fields", values.len()),
+            ));
         }
-        Ok(Self { values, faults: Vec::new() })
+        Ok(Self {
+            values,
+            faults: Vec::new(),
+        })
     }
 }
 
@@ -187,7 +227,10 @@ fn serde_form(bytes: &[u8]) -> Vec<(String, String)> {
         .filter(|pair| !pair.is_empty())
         .map(|pair| {
             let mut halves = pair.splitn(2, |b| *b == b'=');
-            (plain(halves.next().unwrap_or_default()), plain(halves.next().unwrap_or_default()))
+            (
+                plain(halves.next().unwrap_or_default()),
+                plain(halves.next().unwrap_or_default()),
+            )
         })
         .collect()
 }
@@ -195,10 +238,17 @@ fn serde_form(bytes: &[u8]) -> Vec<(String, String)> {
 /// A name for one asking, never given twice.
 fn new_request() -> String {
     static START: LazyLock<u128> = LazyLock::new(|| {
-        std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).map_or(0, |d| d.as_nanos())
+        std::time::SystemTime::now()
+            .duration_since(std::time::UNIX_EPOCH)
+            .map_or(0, |d| d.as_nanos())
     });
     static NEXT: AtomicU64 = AtomicU64::new(0);
-    format!("{:x}-{:x}-{:x}", *START, std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed))
+    format!(
+        "{:x}-{:x}-{:x}",
+        *START,
+        std::process::id(),
+        NEXT.fetch_add(1, Ordering::Relaxed)
+    )
 }
 
 /// A field of a form: its label, its hint, its control.
@@ -216,7 +266,16 @@ pub(crate) struct Field<'a> {
 impl Form {
     /// A field to be shown by one of its controls.
     pub(crate) fn field<'a>(&'a self, name: &'a str, label: &'a str) -> Field<'a> {
-        Field { form: self, name, label, hint: "", unit: String::new(), loud: false, first: false, needed: false }
+        Field {
+            form: self,
+            name,
+            label,
+            hint: "",
+            unit: String::new(),
+            loud: false,
+            first: false,
+            needed: false,
+        }
     }
 }
 
@@ -373,9 +432,19 @@ mod tests {
     /// Boxes send "no" and, when ticked, "yes" after it; lists are joined.
     #[test]
     fn a_form_becomes_a_draft_and_back() {
-        let form = Form { values: serde_form(b"name=+Harbour+&stocks=1&stocks=4&leaks=no&leaks=yes&typo=1"), ..Form::default() };
+        let form = Form {
+            values: serde_form(b"name=+Harbour+&stocks=1&stocks=4&leaks=no&leaks=yes&typo=1"),
+            ..Form::default()
+        };
         let draft: Draft = form.draft(&["stocks"]);
-        assert_eq!(draft, Draft { name: "Harbour".into(), stocks: "1,4".into(), leaks: "yes".into() });
+        assert_eq!(
+            draft,
+            Draft {
+                name: "Harbour".into(),
+                stocks: "1,4".into(),
+                leaks: "yes".into()
+            }
+        );
         assert_eq!(Form::from_draft(&draft).text("stocks"), "1,4");
     }
 
@@ -384,7 +453,13 @@ mod tests {
     fn a_refused_form_keeps_its_values() {
         let fault = Fault {
             field: "grams".into(),
-            error: Error::new(Kind::OutOfRange, "a weight", "-3", "0 to 20000 g", "Enter a weight within these limits."),
+            error: Error::new(
+                Kind::OutOfRange,
+                "a weight",
+                "-3",
+                "0 to 20000 g",
+                "Enter a weight within these limits.",
+            ),
         };
         let form = Form::fresh([("grams", "-3")]).refused(vec![fault]);
         assert!(form.refusals().into_string().contains("0 to 20000 g"));

@@ -79,7 +79,9 @@ pub async fn serve(
 
 /// Binds 127.0.0.1 at the preferred port, or the next free one.
 async fn bind(preferred_port: u16) -> anyhow::Result<TcpListener> {
-    let ports = (0..=PORTS_TRIED).filter_map(|i| preferred_port.checked_add(i)).chain([0]);
+    let ports = (0..=PORTS_TRIED)
+        .filter_map(|i| preferred_port.checked_add(i))
+        .chain([0]);
     let mut last = None;
     for port in ports {
         match TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port))).await {

@@ -35,7 +35,13 @@ pub(crate) struct Page {
 
 impl Page {
     pub(crate) fn new(way: Way, title: impl Into<String>) -> Self {
-        Self { way: Some(way), title: title.into(), sheet: String::new(), notice: None, scripts: Vec::new() }
+        Self {
+            way: Some(way),
+            title: title.into(),
+            sheet: String::new(),
+            notice: None,
+            scripts: Vec::new(),
+        }
     }
 
     /// The small print at the right of the head: what kind of sheet this is.
@@ -96,5 +102,12 @@ impl Page {
 
 /// A page that stands nowhere in particular, such as a refusal.
 pub(crate) fn bare(title: &str, body: Markup) -> Html<String> {
-    Page { way: None, title: title.to_owned(), sheet: String::new(), notice: None, scripts: Vec::new() }.show(body)
+    Page {
+        way: None,
+        title: title.to_owned(),
+        sheet: String::new(),
+        notice: None,
+        scripts: Vec::new(),
+    }
+    .show(body)
 }

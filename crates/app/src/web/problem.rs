@@ -22,7 +22,13 @@ impl Problem {
     pub(crate) fn not_found(what: &str, given: &str) -> Self {
         Self::new(
             StatusCode::NOT_FOUND,
-            Error::new(Kind::Unknown, what, given, "one of those that are listed", "Go back and choose it from its list."),
+            Error::new(
+                Kind::Unknown,
+                what,
+                given,
+                "one of those that are listed",
+                "Go back and choose it from its list.",
+            ),
         )
     }
 }
@@ -30,7 +36,9 @@ impl Problem {
 impl From<Error> for Problem {
     fn from(error: Error) -> Self {
         let status = match error.kind {
-            Kind::OutOfRange | Kind::Missing | Kind::Inconsistent | Kind::Impossible => StatusCode::UNPROCESSABLE_ENTITY,
+            Kind::OutOfRange | Kind::Missing | Kind::Inconsistent | Kind::Impossible => {
+                StatusCode::UNPROCESSABLE_ENTITY
+            }
             Kind::Unknown => StatusCode::NOT_FOUND,
             Kind::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Kind::Conflict => StatusCode::CONFLICT,
@@ -41,11 +49,14 @@ impl From<Error> for Problem {
 
 impl IntoResponse for Problem {
     fn into_response(self) -> Response {
-        let body = page::bare("This was refused", html! {
-            h1 { "This was refused" }
-            (four_parts(&self.error))
-            div.acts { a.btn href="/" { "Back to the bench" } }
-        });
+        let body = page::bare(
+            "This was refused",
+            html! {
+                h1 { "This was refused" }
+                (four_parts(&self.error))
+                div.acts { a.btn href="/" { "Back to the bench" } }
+            },
+        );
         (self.status, body).into_response()
     }
 }
@@ -67,5 +78,7 @@ pub(crate) fn four_parts(e: &Error) -> Markup {
 /// The same with its first letter large.
 fn sentence(s: &str) -> String {
     let mut chars = s.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }

@@ -3,20 +3,25 @@
 use crate::service::settings::Settings;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use spoolwright_core::quantity::Estimate;
 use spoolwright_core::shelf::{JournalEntry, RollState};
 
 /// A moment in the machine's own time zone: "12 May 2026, 14:05".
 pub(crate) fn moment(rfc3339: &str) -> String {
     match rfc3339.parse::<Timestamp>() {
-        Ok(at) => at.to_zoned(TimeZone::system()).strftime("%-d %b %Y, %H:%M").to_string(),
+        Ok(at) => at
+            .to_zoned_datetime(TimeZone::system())
+            .strftime("%-d %b %Y, %H:%M")
+            .to_string(),
         Err(_) => rfc3339.to_owned(),
     }
 }
 
 /// A day: "12 May 2026".
 pub(crate) fn day(date: &str) -> String {
-    match date.get(..10).and_then(|d| d.parse::<jiff::civil::Date>().ok()) {
+    match date
+        .get(..10)
+        .and_then(|d| d.parse::<jiff::civil::Date>().ok())
+    {
         Some(day) => day.strftime("%-d %b %Y").to_string(),
         None => date.to_owned(),
     }
@@ -36,15 +41,13 @@ pub(crate) fn interval(settings: &Settings, low_m: f64, high_m: f64) -> String {
     format!("{number} to {high}")
 }
 
-/// "± 2.4 m": half the 95 % interval.
-pub(crate) fn give_or_take(settings: &Settings, remaining_m: Estimate) -> String {
-    let (low, high) = remaining_m.interval95();
-    format!("± {}", settings.length((high - low) / 2.0))
-}
-
 /// A speed without needless decimals.
 pub(crate) fn speed(ei: f64) -> String {
-    if ei.fract() == 0.0 { format!("{ei:.0}") } else { format!("{ei}") }
+    if ei.fract() == 0.0 {
+        format!("{ei:.0}")
+    } else {
+        format!("{ei}")
+    }
 }
 
 /// "1 frame", "24 frames".

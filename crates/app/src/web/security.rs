@@ -18,19 +18,28 @@ const POLICY: &str = "default-src 'self'; script-src 'self'; style-src 'self'; i
 
 /// Refuses foreign hosts and foreign posts, and puts the security headers on every answer.
 pub(crate) async fn guard(State(port): State<u16>, req: Request, next: Next) -> Response {
-    let refused = foreign_host(&req, port).or_else(|| foreign_post(req.method(), req.headers(), port));
+    let refused =
+        foreign_host(&req, port).or_else(|| foreign_post(req.method(), req.headers(), port));
     let page = !req.uri().path().starts_with("/static/");
     let mut res = match refused {
         Some(problem) => problem.into_response(),
         None => next.run(req).await,
     };
     let headers = res.headers_mut();
-    let mut put = |name: HeaderName, value: &'static str| headers.insert(name, HeaderValue::from_static(value));
+    let mut put = |name: HeaderName, value: &'static str| {
+        headers.insert(name, HeaderValue::from_static(value))
+    };
     put(header::CONTENT_SECURITY_POLICY, POLICY);
     put(header::X_CONTENT_TYPE_OPTIONS, "nosniff");
     put(header::REFERRER_POLICY, "same-origin");
-    put(HeaderName::from_static("cross-origin-opener-policy"), "same-origin");
-    put(HeaderName::from_static("cross-origin-resource-policy"), "same-origin");
+    put(
+        HeaderName::from_static("cross-origin-opener-policy"),
+        "same-origin",
+    );
+    put(
+        HeaderName::from_static("cross-origin-resource-policy"),
+        "same-origin",
+    );
     if page {
         put(header::CACHE_CONTROL, "no-store");
     }
@@ -68,10 +77,18 @@ fn foreign_post(method: &Method, headers: &HeaderMap, port: u16) -> Option<Probl
     if matches!(*method, Method::GET | Method::HEAD) {
         return None;
     }
-    let text = |name: &str| headers.get(name).map(|v| v.to_str().unwrap_or("unreadable"));
-    let site_is_ours = text("sec-fetch-site").is_none_or(|site| matches!(site, "same-origin" | "none"));
-    let origin_is_ours = text("origin")
-        .is_none_or(|origin| own_names(port).iter().any(|name| origin.eq_ignore_ascii_case(&format!("http://{name}"))));
+    let text = |name: &str| {
+        headers
+            .get(name)
+            .map(|v| v.to_str().unwrap_or("unreadable"))
+    };
+    let site_is_ours =
+        text("sec-fetch-site").is_none_or(|site| matches!(site, "same-origin" | "none"));
+    let origin_is_ours = text("origin").is_none_or(|origin| {
+        own_names(port)
+            .iter()
+            .any(|name| origin.eq_ignore_ascii_case(&format!("http://{name}")))
+    });
     if site_is_ours && origin_is_ours {
         return None;
     }
@@ -80,7 +97,9 @@ fn foreign_post(method: &Method, headers: &HeaderMap, port: u16) -> Option<Probl
         Error::new(
             Kind::Inconsistent,
             "where this form came from",
-            text("origin").or(text("sec-fetch-site")).unwrap_or("nothing"),
+            text("origin")
+                .or(text("sec-fetch-site"))
+                .unwrap_or("nothing"),
             "forms of this program's own pages",
             format!("Open http://127.0.0.1:{port}/ and fill in the form there."),
         ),

@@ -33,7 +33,11 @@ pub fn anatomy(id: &str, a: Anatomy) -> Markup {
     let x_frames = x_tail + frames_mm * px;
     let cell = a.advance_mm * px;
     let every = label_step(cell);
-    let tail_word = if a.tail_struck { "tail, saw light" } else { "tail, kept dark" };
+    let tail_word = if a.tail_struck {
+        "tail, saw light"
+    } else {
+        "tail, kept dark"
+    };
     let desc = format!(
         "From the spool outward: taped end {:.0} mm, {tail_word} {:.0} mm, {} frames {:.0} mm with the last frame \
          nearest the spool, leader {:.0} mm.",
@@ -66,7 +70,7 @@ pub fn anatomy(id: &str, a: Anatomy) -> Markup {
                 @let x = x_tail + f64::from(i) * cell;
                 rect class="frame" x=(n(x + cell * 0.06)) y=(n(top + 6.0)) width=(n(cell * 0.88))
                     height=(n(bottom - top - 12.0)) {}
-                @if number == a.frames || number == 1 || (number % every == 0 && far(number, a.frames, cell)) {
+                @if number == a.frames || number == 1 || (number.is_multiple_of(every) && far(number, a.frames, cell)) {
                     text class="number" x=(n(x + cell / 2.0)) y=(n(top - 6.0)) text-anchor="middle" { (number) }
                 }
             }
@@ -99,7 +103,13 @@ fn hatch(x0: f64, x1: f64, top: f64, bottom: f64) -> Markup {
     while x < x1 {
         let (from, to) = (x.max(x0), (x + h).min(x1));
         if from < to {
-            d.push_str(&format!("M{} {}L{} {}", n(from), n(bottom - (from - x)), n(to), n(bottom - (to - x))));
+            d.push_str(&format!(
+                "M{} {}L{} {}",
+                n(from),
+                n(bottom - (from - x)),
+                n(to),
+                n(bottom - (to - x))
+            ));
         }
         x += 5.0;
     }
@@ -114,7 +124,10 @@ fn bracket(x0: f64, x1: f64, y: f64) -> Markup {
 
 /// How often a frame is numbered so that numbers stay apart.
 fn label_step(cell_px: f64) -> u32 {
-    [1, 2, 3, 6, 12, 24].into_iter().find(|&k| f64::from(k) * cell_px > 26.0).unwrap_or(48)
+    [1, 2, 3, 6, 12, 24]
+        .into_iter()
+        .find(|&k| f64::from(k) * cell_px > 26.0)
+        .unwrap_or(48)
 }
 
 /// Whether a number is far enough from the first and the last to be printed beside them.
@@ -127,7 +140,14 @@ mod tests {
     use super::*;
 
     fn roll(frames: u32) -> Anatomy {
-        Anatomy { taped_mm: 95.0, tail_mm: 76.0, tail_struck: true, frames, advance_mm: 38.0, leader_mm: 152.0 }
+        Anatomy {
+            taped_mm: 95.0,
+            tail_mm: 76.0,
+            tail_struck: true,
+            frames,
+            advance_mm: 38.0,
+            leader_mm: 152.0,
+        }
     }
 
     /// The last frame lies at the spool: its number is printed before the first frame's.
@@ -140,7 +160,15 @@ mod tests {
 
     #[test]
     fn dark_wound_roll_has_no_hatch() {
-        let out = anatomy("a", Anatomy { tail_mm: 0.0, tail_struck: false, ..roll(6) }).into_string();
+        let out = anatomy(
+            "a",
+            Anatomy {
+                tail_mm: 0.0,
+                tail_struck: false,
+                ..roll(6)
+            },
+        )
+        .into_string();
         assert!(!out.contains("hatch") && !out.contains("NaN"));
     }
 }

@@ -25,7 +25,13 @@ impl Can {
         let low = self.low_mm.max(core);
         let mean = self.mean_mm.max(low);
         let high = self.high_mm.max(mean);
-        Self { core_mm: core, full_mm: self.full_mm.max(core + 1.0), mean_mm: mean, low_mm: low, high_mm: high }
+        Self {
+            core_mm: core,
+            full_mm: self.full_mm.max(core + 1.0),
+            mean_mm: mean,
+            low_mm: low,
+            high_mm: high,
+        }
     }
 
     fn describe(&self) -> String {
@@ -116,7 +122,12 @@ fn spiral(cx: f64, cy: f64, from: f64, to: f64) -> String {
     for _ in 0..(turns as usize * 2) {
         let next = r + half_step;
         let mean = (r + next) / 2.0;
-        d.push_str(&format!("A{m} {m} 0 0 0 {} {}", n(cx + side * next), n(cy), m = n(mean)));
+        d.push_str(&format!(
+            "A{m} {m} 0 0 0 {} {}",
+            n(cx + side * next),
+            n(cy),
+            m = n(mean)
+        ));
         r = next;
         side = -side;
     }
@@ -128,7 +139,13 @@ mod tests {
     use super::*;
 
     fn sample() -> Can {
-        Can { core_mm: 31.75, full_mm: 78.9, mean_mm: 58.0, low_mm: 54.0, high_mm: 61.5 }
+        Can {
+            core_mm: 31.75,
+            full_mm: 78.9,
+            mean_mm: 58.0,
+            low_mm: 54.0,
+            high_mm: 61.5,
+        }
     }
 
     /// The drawing is to scale: the ring for the full can and the film's edge keep their ratio.
@@ -154,7 +171,13 @@ mod tests {
     /// An emptied can, or numbers out of order, still give a picture.
     #[test]
     fn odd_numbers_do_not_break_it() {
-        let odd = Can { core_mm: 31.75, full_mm: 10.0, mean_mm: 12.0, low_mm: f64::NAN, high_mm: 3.0 };
+        let odd = Can {
+            core_mm: 31.75,
+            full_mm: 10.0,
+            mean_mm: 12.0,
+            low_mm: f64::NAN,
+            high_mm: 3.0,
+        };
         let out = can("c", "HM", odd).into_string();
         assert!(!out.contains("NaN"));
     }

@@ -15,10 +15,19 @@ pub struct Chance {
 /// Bars, longest roll first; sure ones solid, doubtful ones hatched in part, hopeless ones only outlined.
 pub fn chance(id: &str, rows: &[Chance]) -> Markup {
     let mut rows = rows.to_vec();
-    rows.sort_by(|a, b| b.frames.cmp(&a.frames));
+    rows.sort_by_key(|r| std::cmp::Reverse(r.frames));
     let (row_h, x0, x1) = (38.0, 46.0, 236.0);
-    let words: Vec<String> =
-        rows.iter().map(|r| format!("{} frames: {} ({})", r.frames, verdict(r.probability), percent(r.probability))).collect();
+    let words: Vec<String> = rows
+        .iter()
+        .map(|r| {
+            format!(
+                "{} frames: {} ({})",
+                r.frames,
+                verdict(r.probability),
+                percent(r.probability)
+            )
+        })
+        .collect();
     svg(
         id,
         "chance",
@@ -70,8 +79,20 @@ mod tests {
 
     #[test]
     fn longest_first_and_in_words() {
-        let out = chance("c", &[Chance { frames: 12, probability: 0.999 }, Chance { frames: 36, probability: 0.5 }])
-            .into_string();
+        let out = chance(
+            "c",
+            &[
+                Chance {
+                    frames: 12,
+                    probability: 0.999,
+                },
+                Chance {
+                    frames: 36,
+                    probability: 0.5,
+                },
+            ],
+        )
+        .into_string();
         assert!(out.contains("36 frames: even (50 %); 12 frames: yes (&gt; 99 %)."));
         assert!(out.find(">36</text>").unwrap() < out.find(">12</text>").unwrap());
     }

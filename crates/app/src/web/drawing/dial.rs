@@ -21,7 +21,10 @@ pub fn dial(id: &str, d: Dial) -> Markup {
     let room = span.max(20) + 4;
     let turn = |reading: i64| -0.4 + 0.8 * (reading - d.start) as f64 / room as f64;
     let (cx, cy, r) = (160.0, 150.0, 118.0);
-    let every = [1, 2, 5, 10, 20, 50, 100].into_iter().find(|k| room / k <= 10).unwrap_or(500);
+    let every = [1, 2, 5, 10, 20, 50, 100]
+        .into_iter()
+        .find(|k| room / k <= 10)
+        .unwrap_or(500);
     let last = d.start + room;
     let marks = if room <= 120 { 1 } else { every };
     svg(
@@ -29,7 +32,12 @@ pub fn dial(id: &str, d: Dial) -> Markup {
         "dial",
         (320.0, 292.0),
         "Where the dial stops",
-        &format!("The dial starts at {} and runs {} clicks to {}. Stop there.", d.start, d.stop - d.start, d.stop),
+        &format!(
+            "The dial starts at {} and runs {} clicks to {}. Stop there.",
+            d.start,
+            d.stop - d.start,
+            d.stop
+        ),
         html! {
             path class="track" d=(arc(cx, cy, r, turn(d.start), turn(last))) {}
             path class="travel" d=(arc(cx, cy, r, turn(d.start), turn(d.stop))) {}
@@ -102,7 +110,11 @@ fn pointer(cx: f64, cy: f64, r: f64, turn: f64, class: &str) -> Markup {
 
 /// A reading with a proper minus sign.
 fn signed(x: i64) -> String {
-    if x < 0 { format!("−{}", x.unsigned_abs()) } else { x.to_string() }
+    if x < 0 {
+        format!("−{}", x.unsigned_abs())
+    } else {
+        x.to_string()
+    }
 }
 
 /// "12¼" for 49 quarters.
@@ -121,7 +133,14 @@ mod tests {
 
     #[test]
     fn dial_names_start_and_stop() {
-        let out = dial("d", Dial { start: -4, stop: 20 }).into_string();
+        let out = dial(
+            "d",
+            Dial {
+                start: -4,
+                stop: 20,
+            },
+        )
+        .into_string();
         assert!(out.contains("starts at -4 and runs 24 clicks to 20"));
         assert!(out.contains("class=\"huge\"") && out.contains(">20</text>") && out.contains("−4"));
     }
@@ -136,8 +155,19 @@ mod tests {
     /// A long job, or nonsense, draws a bounded number of marks.
     #[test]
     fn marks_stay_countable() {
-        let out = dial("d", Dial { start: 0, stop: 2000 }).into_string();
+        let out = dial(
+            "d",
+            Dial {
+                start: 0,
+                stop: 2000,
+            },
+        )
+        .into_string();
         assert!(out.matches("class=\"mark").count() < 200);
-        assert!(!dial("d", Dial { start: 5, stop: 5 }).into_string().contains("NaN"));
+        assert!(
+            !dial("d", Dial { start: 5, stop: 5 })
+                .into_string()
+                .contains("NaN")
+        );
     }
 }

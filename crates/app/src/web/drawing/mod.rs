@@ -24,7 +24,11 @@ use maud::{Markup, html};
 fn n(x: f64) -> String {
     let s = format!("{:.2}", if x.is_finite() { x } else { 0.0 });
     let s = s.trim_end_matches('0').trim_end_matches('.');
-    if s == "-0" { "0".to_owned() } else { s.to_owned() }
+    if s == "-0" {
+        "0".to_owned()
+    } else {
+        s.to_owned()
+    }
 }
 
 /// The outer element: a picture with its name and its description.
@@ -52,7 +56,14 @@ fn arc(cx: f64, cy: f64, r: f64, from: f64, to: f64) -> String {
     let (x0, y0) = on_circle(cx, cy, r, from);
     let (x1, y1) = on_circle(cx, cy, r, to);
     let large = i32::from(to - from > 0.5);
-    format!("M{} {}A{r} {r} 0 {large} 1 {} {}", n(x0), n(y0), n(x1), n(y1), r = n(r))
+    format!(
+        "M{} {}A{r} {r} 0 {large} 1 {} {}",
+        n(x0),
+        n(y0),
+        n(x1),
+        n(y1),
+        r = n(r)
+    )
 }
 
 /// The path of a full ring between two radii, for even-odd filling.

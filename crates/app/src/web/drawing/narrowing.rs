@@ -21,7 +21,10 @@ pub fn narrowing(id: &str, mean: f64, full: f64, rows: &[Narrowing]) -> Markup {
     let (x0, x1, row_h) = (6.0, 334.0, 46.0);
     let x = |v: f64| x0 + (x1 - x0) * (v / full.max(1e-9)).clamp(0.0, 1.0);
     let h = row_h * rows.len() as f64 + 22.0;
-    let words: Vec<String> = rows.iter().map(|r| format!("{}: {}", r.name, r.words)).collect();
+    let words: Vec<String> = rows
+        .iter()
+        .map(|r| format!("{}: {}", r.name, r.words))
+        .collect();
     svg(
         id,
         "narrowing",
@@ -63,7 +66,16 @@ mod tests {
         let widths: Vec<f64> = out
             .split("class=\"bar\"")
             .skip(1)
-            .map(|s| s.split("width=\"").nth(1).unwrap().split('"').next().unwrap().parse().unwrap())
+            .map(|s| {
+                s.split("width=\"")
+                    .nth(1)
+                    .unwrap()
+                    .split('"')
+                    .next()
+                    .unwrap()
+                    .parse()
+                    .unwrap()
+            })
             .collect();
         assert!((widths[0] / widths[1] - 2.0).abs() < 1e-3);
     }

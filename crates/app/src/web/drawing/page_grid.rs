@@ -32,7 +32,13 @@ pub fn page_grid(id: &str, per_row: u32, rows: &[PageRow]) -> Markup {
         words.push(if row.frames == 0 {
             format!("row {} free", i + 1)
         } else {
-            format!("row {} {} frames {} to {}", i + 1, row.roll, row.first, row.first + row.frames - 1)
+            format!(
+                "row {} {} frames {} to {}",
+                i + 1,
+                row.roll,
+                row.first,
+                row.first + row.frames - 1
+            )
         });
     }
     svg(
@@ -69,7 +75,11 @@ mod tests {
     #[test]
     fn two_rolls_of_eighteen_fill_a_page() {
         let rows: Vec<PageRow> = (0..6)
-            .map(|i| PageRow { roll: if i < 3 { "HM-07" } else { "HM-08" }.to_owned(), first: 1 + 6 * (i % 3), frames: 6 })
+            .map(|i| PageRow {
+                roll: if i < 3 { "HM-07" } else { "HM-08" }.to_owned(),
+                first: 1 + 6 * (i % 3),
+                frames: 6,
+            })
             .collect();
         let out = page_grid("p", 6, &rows).into_string();
         assert_eq!(out.matches("place filled").count(), 36);

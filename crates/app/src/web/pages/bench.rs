@@ -1,8 +1,8 @@
 //! The first screen: what can be wound, what runs out or goes off, what waits. And the first steps.
 
 use super::{cans, loaders, main_act, stocks, tickets};
+use crate::service::queue::TicketView;
 use crate::service::shelf::{CanView, Shelf};
-use crate::service::winding::TicketView;
 use crate::web::app::{Answer, App, Asked, Query};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -19,7 +19,9 @@ const SHOWN: usize = 4;
 const SOON_DAYS: i32 = 90;
 
 pub(crate) fn routes() -> Router<App> {
-    Router::new().route("/", get(show)).route("/more", get(more))
+    Router::new()
+        .route("/", get(show))
+        .route("/more", get(more))
 }
 
 async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
@@ -29,7 +31,12 @@ async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     } else {
         page(&shelf, &queue, &today)
     };
-    app.show(Page::new(Way::Bench, "Bench").sheet(say::day(&today)), &asked, body).await
+    app.show(
+        Page::new(Way::Bench, "Bench").sheet(say::day(&today)),
+        &asked,
+        body,
+    )
+    .await
 }
 
 fn page(shelf: &Shelf, queue: &[TicketView], today: &str) -> Markup {
@@ -72,11 +79,13 @@ fn page(shelf: &Shelf, queue: &[TicketView], today: &str) -> Markup {
 
 /// Rolls that wait for something.
 fn waiting(shelf: &Shelf) -> Markup {
-    let line = |state: RollState, words: &str| html! {
-        @let n = shelf.count(state);
-        @if n > 0 {
-            li {
-                a.row href={ "/rolls?state=" (state.word()) } { span.what { span.name { (words) } } span.much { b { (n) } } }
+    let line = |state: RollState, words: &str| {
+        html! {
+            @let n = shelf.count(state);
+            @if n > 0 {
+                li {
+                    a.row href={ "/rolls?state=" (state.word()) } { span.what { span.name { (words) } } span.much { b { (n) } } }
+                }
             }
         }
     };
@@ -97,8 +106,14 @@ fn waiting(shelf: &Shelf) -> Markup {
 /// What is about to run out or go off, in sentences.
 fn warnings(shelf: &Shelf, today: &str) -> Markup {
     let link = |c: &CanView| html! { a href={ "/cans/" (c.can.id) } { "Can " (c.can.letters) } };
-    let low: Vec<&CanView> =
-        shelf.open_cans().filter(|c| c.chances.first().is_some_and(|longest| longest.probability < 0.5)).collect();
+    let low: Vec<&CanView> = shelf
+        .open_cans()
+        .filter(|c| {
+            c.chances
+                .first()
+                .is_some_and(|longest| longest.probability < 0.5)
+        })
+        .collect();
     let old: Vec<(&CanView, i32)> = shelf
         .open_cans()
         .filter_map(|c| Some((c, say::days_between(today, c.can.expires_on.as_deref()?)?)))
@@ -123,8 +138,15 @@ fn warnings(shelf: &Shelf, today: &str) -> Markup {
 
 /// Ten seconds: which can, what the scale shows, done.
 fn quick_weigh(shelf: &Shelf) -> Markup {
-    let cans: Vec<_> =
-        shelf.open_cans().map(|c| (c.can.id.to_string(), format!("{}, {}", c.can.letters, c.stock.name))).collect();
+    let cans: Vec<_> = shelf
+        .open_cans()
+        .map(|c| {
+            (
+                c.can.id.to_string(),
+                format!("{}, {}", c.can.letters, c.stock.name),
+            )
+        })
+        .collect();
     let form = Form::default();
     html! {
         @if !cans.is_empty() {
@@ -152,8 +174,10 @@ fn first_steps(shelf: &Shelf) -> Markup {
         (false, true) => 2,
         (false, false) => 3,
     };
-    let mark = |n: u8, words: &str| html! {
-        li.now[n == step].past[n < step] aria-current=[(n == step).then_some("step")] { (words) @if n < step { " — done" } }
+    let mark = |n: u8, words: &str| {
+        html! {
+            li.now[n == step].past[n < step] aria-current=[(n == step).then_some("step")] { (words) @if n < step { " — done" } }
+        }
     };
     html! {
         h1 { "Welcome to the bench" }

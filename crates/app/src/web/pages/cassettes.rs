@@ -24,15 +24,22 @@ pub(crate) fn routes() -> Router<App> {
 
 async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     let shelf = app.ask(Service::shelf).await?;
-    app.show(Page::new(Way::More, "Cassettes"), &asked, list_page(&shelf)).await
+    app.show(Page::new(Way::More, "Cassettes"), &asked, list_page(&shelf))
+        .await
 }
 
 async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    app.show(new_sheet(), &asked, form_page(&Form::default(), None)).await
+    app.show(new_sheet(), &asked, form_page(&Form::default(), None))
+        .await
 }
 
 async fn add(State(app): State<App>, form: Form) -> Answer {
-    match app.carry_out(&form, &[], |s, d: &CassetteDraft, r| s.save_cassettes(None, d, r)).await? {
+    match app
+        .carry_out(&form, &[], |s, d: &CassetteDraft, r| {
+            s.save_cassettes(None, d, r)
+        })
+        .await?
+    {
         Ok(made) => Ok(go_on("/cassettes", made.entry)),
         Err(failure) => {
             let form = form.refused_by(failure)?;
@@ -43,13 +50,23 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
     let cassette = app.ask(move |s| s.cassette(CassetteId(id))).await?;
-    app.show(sheet(&cassette), &asked, form_page(&fill::cassette(&cassette), Some(&cassette))).await
+    app.show(
+        sheet(&cassette),
+        &asked,
+        form_page(&fill::cassette(&cassette), Some(&cassette)),
+    )
+    .await
 }
 
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let id = CassetteId(id);
     let cassette = app.ask(move |s| s.cassette(id)).await?;
-    match app.carry_out(&form, &[], move |s, d: &CassetteDraft, r| s.save_cassettes(Some(id), d, r)).await? {
+    match app
+        .carry_out(&form, &[], move |s, d: &CassetteDraft, r| {
+            s.save_cassettes(Some(id), d, r)
+        })
+        .await?
+    {
         Ok(made) => Ok(go_on("/cassettes", made.entry)),
         Err(failure) => {
             let form = form.refused_by(failure)?;
@@ -60,7 +77,10 @@ async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answ
 
 async fn mark(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let (leaks, retired) = (form.ticked("leaks"), form.ticked("retired"));
-    app.press(&form, "/cassettes", move |s, r| s.mark_cassette(CassetteId(id), leaks, retired, r)).await
+    app.press(&form, "/cassettes", move |s, r| {
+        s.mark_cassette(CassetteId(id), leaks, retired, r)
+    })
+    .await
 }
 
 fn new_sheet() -> Page {

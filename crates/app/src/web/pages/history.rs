@@ -10,10 +10,14 @@ use axum::extract::{Path, State};
 use axum::routing::{get, post};
 use maud::{Markup, html};
 use serde::Deserialize;
-use spoolwright_core::shelf::{CanId, CassetteId, EntryId, JournalEntry, LoaderId, RollId, StockId, WantId};
+use spoolwright_core::shelf::{
+    CanId, CassetteId, EntryId, JournalEntry, LoaderId, RollId, StockId, WantId,
+};
 
 pub(crate) fn routes() -> Router<App> {
-    Router::new().route("/history", get(show)).route("/history/{id}/undo", post(undo))
+    Router::new()
+        .route("/history", get(show))
+        .route("/history/{id}/undo", post(undo))
 }
 
 #[derive(Debug, Default, Deserialize, Clone, Copy)]
@@ -32,11 +36,17 @@ struct Which {
 impl Which {
     /// What the history is about, and the part of its address that says so.
     fn about(self) -> (About, String) {
-        let one = |id: Option<i64>, word: &str, about: fn(i64) -> About| id.map(|id| (about(id), format!("{word}={id}&")));
+        let one = |id: Option<i64>, word: &str, about: fn(i64) -> About| {
+            id.map(|id| (about(id), format!("{word}={id}&")))
+        };
         one(self.stock, "stock", |i| About::Stock(StockId(i)))
             .or_else(|| one(self.can, "can", |i| About::Can(CanId(i))))
             .or_else(|| one(self.loader, "loader", |i| About::Loader(LoaderId(i))))
-            .or_else(|| one(self.cassette, "cassette", |i| About::Cassette(CassetteId(i))))
+            .or_else(|| {
+                one(self.cassette, "cassette", |i| {
+                    About::Cassette(CassetteId(i))
+                })
+            })
             .or_else(|| one(self.want, "want", |i| About::Want(WantId(i))))
             .or_else(|| one(self.roll, "roll", |i| About::Roll(RollId(i))))
             .unwrap_or((About::Everything, String::new()))
@@ -45,13 +55,24 @@ impl Which {
 
 async fn show(State(app): State<App>, Query(which): Query<Which>) -> Answer {
     let (about, address) = which.about();
-    let entries = app.ask(move |s| s.history(about, which.before.map(EntryId))).await?;
-    let asked = Asked { done: which.done, before: None };
-    app.show(Page::new(Way::More, "History"), &asked, page(&entries, &address)).await
+    let entries = app
+        .ask(move |s| s.history(about, which.before.map(EntryId)))
+        .await?;
+    let asked = Asked {
+        done: which.done,
+        before: None,
+    };
+    app.show(
+        Page::new(Way::More, "History"),
+        &asked,
+        page(&entries, &address),
+    )
+    .await
 }
 
 async fn undo(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
-    app.press(&form, "/history", move |s, r| s.undo(EntryId(id), r)).await
+    app.press(&form, "/history", move |s, r| s.undo(EntryId(id), r))
+        .await
 }
 
 fn page(entries: &[JournalEntry], address: &str) -> Markup {

@@ -23,16 +23,30 @@ pub(crate) fn routes() -> Router<App> {
 
 async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     let loaders = app.ask(Service::loaders).await?;
-    app.show(Page::new(Way::More, "Loaders"), &asked, list_page(&loaders)).await
+    app.show(Page::new(Way::More, "Loaders"), &asked, list_page(&loaders))
+        .await
 }
 
 async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    app.show(new_sheet(), &asked, form_page(&Form::default(), None)).await
+    app.show(new_sheet(), &asked, form_page(&Form::default(), None))
+        .await
 }
 
 async fn add(State(app): State<App>, form: Form) -> Answer {
-    match app.carry_out(&form, &[], |s, d: &LoaderDraft, r| s.save_loader(None, d, r)).await? {
-        Ok(made) => Ok(go_on(if form.text("then") == "bench" { "/" } else { "/loaders" }, made.entry)),
+    match app
+        .carry_out(&form, &[], |s, d: &LoaderDraft, r| {
+            s.save_loader(None, d, r)
+        })
+        .await?
+    {
+        Ok(made) => Ok(go_on(
+            if form.text("then") == "bench" {
+                "/"
+            } else {
+                "/loaders"
+            },
+            made.entry,
+        )),
         Err(failure) => {
             let form = form.refused_by(failure)?;
             form.answer(new_sheet().show(form_page(&form, None)))
@@ -42,12 +56,22 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
     let loader = app.ask(move |s| s.loader(LoaderId(id))).await?;
-    app.show(sheet(&loader), &asked, form_page(&fill::loader(&loader), Some(&loader))).await
+    app.show(
+        sheet(&loader),
+        &asked,
+        form_page(&fill::loader(&loader), Some(&loader)),
+    )
+    .await
 }
 
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let loader = app.ask(move |s| s.loader(LoaderId(id))).await?;
-    match app.carry_out(&form, &[], move |s, d: &LoaderDraft, r| s.save_loader(Some(LoaderId(id)), d, r)).await? {
+    match app
+        .carry_out(&form, &[], move |s, d: &LoaderDraft, r| {
+            s.save_loader(Some(LoaderId(id)), d, r)
+        })
+        .await?
+    {
         Ok(made) => Ok(go_on("/loaders", made.entry)),
         Err(failure) => {
             let form = form.refused_by(failure)?;
@@ -58,7 +82,10 @@ async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answ
 
 async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let closed = form.text("closed") != "no";
-    app.press(&form, "/loaders", move |s, r| s.close_loader(LoaderId(id), closed, r)).await
+    app.press(&form, "/loaders", move |s, r| {
+        s.close_loader(LoaderId(id), closed, r)
+    })
+    .await
 }
 
 fn new_sheet() -> Page {

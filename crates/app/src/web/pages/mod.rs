@@ -12,19 +12,13 @@ pub(crate) mod stocks;
 pub(crate) mod tickets;
 pub(crate) mod wants;
 
-use super::form::Form;
 use super::say;
-use spoolwright_core::shelf::JournalEntry;
 use maud::{Markup, html};
+use spoolwright_core::shelf::JournalEntry;
 
 /// The main act of a form, within reach of the thumb.
 pub(crate) fn main_act(words: &str) -> Markup {
     html! { div.thumb { button.main { (words) } } }
-}
-
-/// A button that changes something by itself.
-pub(crate) fn act(address: &str, words: &str) -> Markup {
-    html! { form method="post" action=(address) { (Form::default().request_field()) button { (words) } } }
 }
 
 /// History as a story, newest first.

@@ -16,7 +16,9 @@ use maud::{Markup, html};
 use spoolwright_core::shelf::EntryId;
 
 pub(crate) fn routes() -> Router<App> {
-    Router::new().route("/plan", get(show)).route("/plan/accept", post(accept))
+    Router::new()
+        .route("/plan", get(show))
+        .route("/plan/accept", post(accept))
 }
 
 async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
@@ -32,12 +34,14 @@ async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     } else {
         page(&app.ask(Service::plan).await?)
     };
-    app.show(Page::new(Way::Plan, "Plan").sheet("Cut plan"), &asked, body).await
+    app.show(Page::new(Way::Plan, "Plan").sheet("Cut plan"), &asked, body)
+        .await
 }
 
 async fn accept(State(app): State<App>, form: Form) -> Answer {
     let head = EntryId(form.text("head").parse().unwrap_or(-1));
-    app.press(&form, "/queue", move |s, r| s.accept_plan(head, r)).await
+    app.press(&form, "/queue", move |s, r| s.accept_plan(head, r))
+        .await
 }
 
 fn nothing_wanted(shelf: &Shelf) -> Markup {
@@ -154,7 +158,10 @@ fn leftover(plan: &PlanView) -> Markup {
 
 /// How the rolls would fill sleeve pages, row by row, in the plan's order.
 fn sleeves(plan: &PlanView) -> Markup {
-    let (rows, per_row) = (plan.shelf.settings.page_rows.max(1), plan.shelf.settings.page_frames_per_row.max(1));
+    let (rows, per_row) = (
+        plan.shelf.settings.page_rows.max(1),
+        plan.shelf.settings.page_frames_per_row.max(1),
+    );
     let mut all: Vec<PageRow> = Vec::new();
     for r in &plan.rolls {
         for first in (0..r.frames).step_by(per_row as usize) {
@@ -165,8 +172,12 @@ fn sleeves(plan: &PlanView) -> Markup {
             });
         }
     }
-    while all.len() % rows as usize != 0 {
-        all.push(PageRow { roll: String::new(), first: 1, frames: 0 });
+    while !all.len().is_multiple_of(rows as usize) {
+        all.push(PageRow {
+            roll: String::new(),
+            first: 1,
+            frames: 0,
+        });
     }
     html! {
         details {

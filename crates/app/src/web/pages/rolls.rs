@@ -47,8 +47,16 @@ async fn list(State(app): State<App>, Query(which): Query<Which>) -> Answer {
             Ok((s.shelf()?, rolls))
         })
         .await?;
-    let asked = Asked { done: which.done, before: None };
-    app.show(Page::new(Way::Rolls, "Rolls"), &asked, list_page(&shelf, &rolls, state)).await
+    let asked = Asked {
+        done: which.done,
+        before: None,
+    };
+    app.show(
+        Page::new(Way::Rolls, "Rolls"),
+        &asked,
+        list_page(&shelf, &rolls, state),
+    )
+    .await
 }
 
 /// One roll with what its page needs around it.
@@ -61,16 +69,25 @@ struct Sheet {
 fn sheet(s: &Service, label: &str) -> Outcome<Sheet> {
     let view = s.roll(label)?;
     let story = s.history(About::Roll(view.roll.id), None)?;
-    Ok(Sheet { shelf: s.shelf()?, view, story })
+    Ok(Sheet {
+        shelf: s.shelf()?,
+        view,
+        story,
+    })
 }
 
 fn head(view: &RollView) -> Page {
     Page::new(Way::Rolls, &view.roll.label).sheet(format!("Roll {}", view.roll.label))
 }
 
-async fn show(State(app): State<App>, Path(label): Path<String>, Query(asked): Query<Asked>) -> Answer {
+async fn show(
+    State(app): State<App>,
+    Path(label): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Answer {
     let sheet = app.ask(move |s| sheet(s, &label)).await?;
-    app.show(head(&sheet.view), &asked, page(&sheet, &Form::default())).await
+    app.show(head(&sheet.view), &asked, page(&sheet, &Form::default()))
+        .await
 }
 
 async fn act<D: DeserializeOwned + Default + Send + 'static>(
@@ -224,12 +241,24 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
 }
 
 fn states() -> Vec<(&'static str, &'static str)> {
-    RollState::ALL.iter().map(|s| (s.word(), say::roll_state(*s))).collect()
+    RollState::ALL
+        .iter()
+        .map(|s| (s.word(), say::roll_state(*s)))
+        .collect()
 }
 
 fn cassettes(sheet: &Sheet) -> Vec<(String, String)> {
     let mut all = vec![(String::new(), "unchanged".to_owned())];
-    let own = sheet.shelf.cassettes.iter().filter(|c| Some(c.cassette.id) == sheet.view.roll.cassette);
-    all.extend(own.chain(sheet.shelf.ready_cassettes()).map(|c| (c.cassette.label.clone(), format!("cassette {}", c.cassette.label))));
+    let own = sheet
+        .shelf
+        .cassettes
+        .iter()
+        .filter(|c| Some(c.cassette.id) == sheet.view.roll.cassette);
+    all.extend(own.chain(sheet.shelf.ready_cassettes()).map(|c| {
+        (
+            c.cassette.label.clone(),
+            format!("cassette {}", c.cassette.label),
+        )
+    }));
     all
 }

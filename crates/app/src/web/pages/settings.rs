@@ -16,11 +16,19 @@ pub(crate) fn routes() -> Router<App> {
 
 async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     let settings = app.settings().await?;
-    app.show(sheet(), &asked, form_page(&Form::from_draft(&SettingsDraft::from(&settings)))).await
+    app.show(
+        sheet(),
+        &asked,
+        form_page(&Form::from_draft(&SettingsDraft::from(&settings))),
+    )
+    .await
 }
 
 async fn save(State(app): State<App>, form: Form) -> Answer {
-    match app.carry_out(&form, &[], |s, d: &SettingsDraft, r| s.save_settings(d, r)).await? {
+    match app
+        .carry_out(&form, &[], |s, d: &SettingsDraft, r| s.save_settings(d, r))
+        .await?
+    {
         Ok(made) => Ok(go_on("/settings", made.entry)),
         Err(failure) => {
             let form = form.refused_by(failure)?;

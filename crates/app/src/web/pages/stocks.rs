@@ -23,17 +23,33 @@ pub(crate) fn routes() -> Router<App> {
 
 async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     let stocks = app.ask(Service::stocks).await?;
-    app.show(Page::new(Way::More, "Stocks"), &asked, list_page(&stocks)).await
+    app.show(Page::new(Way::More, "Stocks"), &asked, list_page(&stocks))
+        .await
 }
 
 async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     let settings = app.settings().await?;
-    app.show(new_sheet(), &asked, form_page(&Form::default(), None, &settings)).await
+    app.show(
+        new_sheet(),
+        &asked,
+        form_page(&Form::default(), None, &settings),
+    )
+    .await
 }
 
 async fn add(State(app): State<App>, form: Form) -> Answer {
-    match app.carry_out(&form, &[], |s, d: &StockDraft, r| s.save_stock(None, d, r)).await? {
-        Ok(made) => Ok(go_on(if form.text("then") == "bench" { "/" } else { "/stocks" }, made.entry)),
+    match app
+        .carry_out(&form, &[], |s, d: &StockDraft, r| s.save_stock(None, d, r))
+        .await?
+    {
+        Ok(made) => Ok(go_on(
+            if form.text("then") == "bench" {
+                "/"
+            } else {
+                "/stocks"
+            },
+            made.entry,
+        )),
         Err(failure) => {
             let form = form.refused_by(failure)?;
             let settings = app.settings().await?;
@@ -45,12 +61,22 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
     let stock = app.ask(move |s| s.stock(StockId(id))).await?;
     let settings = app.settings().await?;
-    app.show(sheet(&stock), &asked, form_page(&fill::stock(&stock), Some(&stock), &settings)).await
+    app.show(
+        sheet(&stock),
+        &asked,
+        form_page(&fill::stock(&stock), Some(&stock), &settings),
+    )
+    .await
 }
 
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let stock = app.ask(move |s| s.stock(StockId(id))).await?;
-    match app.carry_out(&form, &[], move |s, d: &StockDraft, r| s.save_stock(Some(StockId(id)), d, r)).await? {
+    match app
+        .carry_out(&form, &[], move |s, d: &StockDraft, r| {
+            s.save_stock(Some(StockId(id)), d, r)
+        })
+        .await?
+    {
         Ok(made) => Ok(go_on("/stocks", made.entry)),
         Err(failure) => {
             let form = form.refused_by(failure)?;
@@ -62,7 +88,10 @@ async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answ
 
 async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let closed = form.text("closed") != "no";
-    app.press(&form, "/stocks", move |s, r| s.close_stock(StockId(id), closed, r)).await
+    app.press(&form, "/stocks", move |s, r| {
+        s.close_stock(StockId(id), closed, r)
+    })
+    .await
 }
 
 fn new_sheet() -> Page {
@@ -153,4 +182,3 @@ pub(crate) fn fields(form: &Form, settings: &Settings) -> Markup {
         }
     }
 }
-

@@ -2,8 +2,9 @@
 
 use super::main_act;
 use crate::service::Service;
+use crate::service::queue::{TicketDraft, TicketView};
 use crate::service::shelf::Shelf;
-use crate::service::winding::{TicketDraft, TicketView, WindDraft};
+use crate::service::winding::WindDraft;
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::drawing::{self, Anatomy, Dial};
 use crate::web::form::Form;
@@ -29,7 +30,12 @@ pub(crate) fn routes() -> Router<App> {
 
 async fn queue(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     let queue = app.ask(Service::queue).await?;
-    app.show(Page::new(Way::Plan, "Queue").sheet("Queue"), &asked, queue_page(&queue)).await
+    app.show(
+        Page::new(Way::Plan, "Queue").sheet("Queue"),
+        &asked,
+        queue_page(&queue),
+    )
+    .await
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -42,13 +48,19 @@ async fn blank(State(app): State<App>, Query(from): Query<From>) -> Answer {
     let shelf = app.ask(Service::shelf).await?;
     let light = shelf.settings.light().word();
     let form = Form::fresh([("can", from.can), ("light", light.to_owned())]);
-    app.show(new_sheet(), &Asked::default(), new_page(&form, &shelf)).await
+    app.show(new_sheet(), &Asked::default(), new_page(&form, &shelf))
+        .await
 }
 
 async fn add(State(app): State<App>, form: Form) -> Answer {
-    match app.carry_out(&form, &[], |s, d: &TicketDraft, r| s.add_ticket(d, r)).await? {
+    match app
+        .carry_out(&form, &[], |s, d: &TicketDraft, r| s.add_ticket(d, r))
+        .await?
+    {
         Ok(made) => {
-            let next = made.value.map_or_else(|| "/queue".to_owned(), |id| format!("/tickets/{id}"));
+            let next = made
+                .value
+                .map_or_else(|| "/queue".to_owned(), |id| format!("/tickets/{id}"));
             Ok(go_on(&next, made.entry))
         }
         Err(failure) => {
@@ -61,11 +73,17 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 
 async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
     let ticket = app.ask(move |s| s.ticket(TicketId(id))).await?;
-    app.show(sheet(&ticket), &asked, page(&ticket, &Form::default())).await
+    app.show(sheet(&ticket), &asked, page(&ticket, &Form::default()))
+        .await
 }
 
 async fn wound(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
-    match app.carry_out(&form, &[], move |s, d: &WindDraft, r| s.wind(TicketId(id), d, r)).await? {
+    match app
+        .carry_out(&form, &[], move |s, d: &WindDraft, r| {
+            s.wind(TicketId(id), d, r)
+        })
+        .await?
+    {
         Ok(made) => {
             let next = match made.value.and_then(|w| w.roll) {
                 Some((_, label)) => format!("/roll/{label}"),
@@ -82,7 +100,8 @@ async fn wound(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answe
 }
 
 async fn drop_it(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
-    app.press(&form, "/queue", move |s, r| s.drop_ticket(TicketId(id), r)).await
+    app.press(&form, "/queue", move |s, r| s.drop_ticket(TicketId(id), r))
+        .await
 }
 
 fn new_sheet() -> Page {
@@ -90,7 +109,9 @@ fn new_sheet() -> Page {
 }
 
 fn sheet(t: &TicketView) -> Page {
-    Page::new(Way::Plan, format!("Wind {}", t.label)).sheet(format!("Ticket {}", t.ticket.id)).script("ticks.js")
+    Page::new(Way::Plan, format!("Wind {}", t.label))
+        .sheet(format!("Ticket {}", t.ticket.id))
+        .script("ticks.js")
 }
 
 fn queue_page(queue: &[TicketView]) -> Markup {
@@ -131,7 +152,17 @@ pub(crate) fn row(t: &TicketView) -> Markup {
 fn new_page(form: &Form, shelf: &Shelf) -> Markup {
     let cans: Vec<_> = shelf
         .open_cans()
-        .map(|c| (c.can.id.to_string(), format!("{}, {}: {}", c.can.letters, c.stock.name, super::cans::list::surest(c))))
+        .map(|c| {
+            (
+                c.can.id.to_string(),
+                format!(
+                    "{}, {}: {}",
+                    c.can.letters,
+                    c.stock.name,
+                    super::cans::list::surest(c)
+                ),
+            )
+        })
         .collect();
     html! {
         h1 { "Wind a roll" }
@@ -140,7 +171,9 @@ fn new_page(form: &Form, shelf: &Shelf) -> Markup {
             (form.request_field())
             (form.field("can", "From the can").select(&cans))
             (form.field("frames", "Frames").unit("frames").loud().needed().whole())
-            (form.field("light", "Wound in").select(&[("room", "room light"), ("dark", "total darkness")]))
+            (form.field("light", "Wound in").radios(&[
+                ("room", "room light", "the tail at the spool is struck"), ("dark", "total darkness", "nothing is struck"),
+            ]))
             details open[form.is_faulty()] {
                 summary { "Frame size, EI, what for" }
                 (form.field("advance_perforations", "Frame size").select(&super::wants::FRAME_SIZES))
@@ -223,7 +256,12 @@ fn where_to_stop(t: &TicketView) -> Markup {
 
 fn to_draw(t: &TicketView) -> Anatomy {
     let length = |part: Part| {
-        t.sheet.anatomy.iter().filter(|s| s.part == part).map(|s| s.end.to_mm() - s.start.to_mm()).sum::<f64>()
+        t.sheet
+            .anatomy
+            .iter()
+            .filter(|s| s.part == part)
+            .map(|s| s.end.to_mm() - s.start.to_mm())
+            .sum::<f64>()
     };
     Anatomy {
         taped_mm: length(Part::TapedEnd),
@@ -241,7 +279,10 @@ fn struck(t: &TicketView) -> String {
             "The hatched tail sees light when the loader is opened; {} allowed for it. Frame 1 is shot first and lies outermost.",
             say::count(t.sheet.tail_clicks, "click is", "clicks are")
         ),
-        Light::Dark => "Wound in the dark, nothing is struck. Frame 1 is shot first and lies outermost.".to_owned(),
+        Light::Dark => {
+            "Wound in the dark, nothing is struck. Frame 1 is shot first and lies outermost."
+                .to_owned()
+        }
     }
 }
 
@@ -277,15 +318,27 @@ fn steps(t: &TicketView) -> Vec<(bool, String)> {
                 .replace(" -", " −")
         }
         Stop::Crank { turns, .. } => {
-            format!("Open the gate and turn the crank {} times.", drawing::turns_in_words(quarters(turns)))
+            format!(
+                "Open the gate and turn the crank {} times.",
+                drawing::turns_in_words(quarters(turns))
+            )
         }
     };
     vec![
-        (false, "Cassette empty, its felt clean, its number noted.".to_owned()),
-        (dark, "Tape the end to the spool, square, on both sides.".to_owned()),
+        (
+            false,
+            "Cassette empty, its felt clean, its number noted.".to_owned(),
+        ),
+        (
+            dark,
+            "Tape the end to the spool, square, on both sides.".to_owned(),
+        ),
         (dark, "Close the cassette and the loader.".to_owned()),
         (dark, stop),
-        (dark, "Close the gate, open the loader, cut the film.".to_owned()),
+        (
+            dark,
+            "Close the gate, open the loader, cut the film.".to_owned(),
+        ),
         (false, "Cut the leader's tongue.".to_owned()),
         (false, format!("Label it {}.", t.label)),
     ]
@@ -310,9 +363,21 @@ fn checklist(t: &TicketView) -> Markup {
 
 fn what_happened(t: &TicketView, form: &Form) -> Markup {
     let mut cassettes = vec![(String::new(), "no number, or not in the list".to_owned())];
-    cassettes.extend(t.cassettes.iter().map(|c| (c.label.clone(), format!("cassette {}", c.label))));
-    let first = t.cassettes.first().map(|c| c.label.clone()).unwrap_or_default();
-    let form = if form.text("request").is_empty() { form.clone().with("cassette", first) } else { form.clone() };
+    cassettes.extend(
+        t.cassettes
+            .iter()
+            .map(|c| (c.label.clone(), format!("cassette {}", c.label))),
+    );
+    let first = t
+        .cassettes
+        .first()
+        .map(|c| c.label.clone())
+        .unwrap_or_default();
+    let form = if form.text("request").is_empty() {
+        form.clone().with("cassette", first)
+    } else {
+        form.clone()
+    };
     html! {
         h2 { "When it is wound" }
         form.form method="post" action={ "/tickets/" (t.ticket.id) } {

@@ -36,17 +36,35 @@ fn stocks_to_choose(s: &Service) -> Outcome<Vec<Stock>> {
 
 async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     let shelf = app.ask(Service::shelf).await?;
-    app.show(Page::new(Way::Plan, "Wants"), &asked, list_page(&shelf)).await
+    app.show(Page::new(Way::Plan, "Wants"), &asked, list_page(&shelf))
+        .await
 }
 
 async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     let stocks = app.ask(stocks_to_choose).await?;
-    app.show(new_sheet(), &asked, form_page(&Form::default(), None, &stocks)).await
+    app.show(
+        new_sheet(),
+        &asked,
+        form_page(&Form::default(), None, &stocks),
+    )
+    .await
 }
 
 async fn add(State(app): State<App>, form: Form) -> Answer {
-    match app.carry_out(&form, &["stocks"], |s, d: &WantDraft, r| s.save_want(None, d, r)).await? {
-        Ok(made) => Ok(go_on(if form.text("then") == "another" { "/wants/new" } else { "/plan" }, made.entry)),
+    match app
+        .carry_out(&form, &["stocks"], |s, d: &WantDraft, r| {
+            s.save_want(None, d, r)
+        })
+        .await?
+    {
+        Ok(made) => Ok(go_on(
+            if form.text("then") == "another" {
+                "/wants/new"
+            } else {
+                "/plan"
+            },
+            made.entry,
+        )),
         Err(failure) => {
             let form = form.refused_by(failure)?;
             let stocks = app.ask(stocks_to_choose).await?;
@@ -56,14 +74,28 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 }
 
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let (want, stocks) = app.ask(move |s| Ok((s.want(WantId(id))?, stocks_to_choose(s)?))).await?;
-    app.show(sheet(), &asked, form_page(&fill::want(&want), Some(&want), &stocks)).await
+    let (want, stocks) = app
+        .ask(move |s| Ok((s.want(WantId(id))?, stocks_to_choose(s)?)))
+        .await?;
+    app.show(
+        sheet(),
+        &asked,
+        form_page(&fill::want(&want), Some(&want), &stocks),
+    )
+    .await
 }
 
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let id = WantId(id);
-    let (want, stocks) = app.ask(move |s| Ok((s.want(id)?, stocks_to_choose(s)?))).await?;
-    match app.carry_out(&form, &["stocks"], move |s, d: &WantDraft, r| s.save_want(Some(id), d, r)).await? {
+    let (want, stocks) = app
+        .ask(move |s| Ok((s.want(id)?, stocks_to_choose(s)?)))
+        .await?;
+    match app
+        .carry_out(&form, &["stocks"], move |s, d: &WantDraft, r| {
+            s.save_want(Some(id), d, r)
+        })
+        .await?
+    {
         Ok(made) => Ok(go_on("/plan", made.entry)),
         Err(failure) => {
             let form = form.refused_by(failure)?;
@@ -74,7 +106,10 @@ async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answ
 
 async fn drop_it(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let dropped = form.text("dropped") != "no";
-    app.press(&form, "/wants", move |s, r| s.drop_want(WantId(id), dropped, r)).await
+    app.press(&form, "/wants", move |s, r| {
+        s.drop_want(WantId(id), dropped, r)
+    })
+    .await
 }
 
 fn new_sheet() -> Page {
@@ -102,7 +137,12 @@ fn list_page(shelf: &Shelf) -> Markup {
 
 /// One want in a list.
 pub(crate) fn row(w: &WantView, shelf: &Shelf) -> Markup {
-    let stocks: Vec<&str> = shelf.stocks.iter().filter(|s| w.want.stocks.contains(&s.id)).map(|s| s.name.as_str()).collect();
+    let stocks: Vec<&str> = shelf
+        .stocks
+        .iter()
+        .filter(|s| w.want.stocks.contains(&s.id))
+        .map(|s| s.name.as_str())
+        .collect();
     html! {
         a.row href={ "/wants/" (w.want.id) } {
             span.what {

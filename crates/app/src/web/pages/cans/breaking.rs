@@ -1,7 +1,7 @@
 //! Breaking a long can into loader lengths: the diameters to feel for, before the light goes out.
 
 use super::super::main_act;
-use crate::service::evidence::BreakView;
+use crate::service::breaking::BreakView;
 use crate::service::settings::Settings;
 use crate::service::shelf::CanView;
 use crate::web::drawing;
@@ -9,7 +9,12 @@ use crate::web::form::Form;
 use maud::{Markup, html};
 use spoolwright_core::quantity::Z95;
 
-pub(super) fn page(form: &Form, can: &CanView, view: Option<&BreakView>, settings: &Settings) -> Markup {
+pub(super) fn page(
+    form: &Form,
+    can: &CanView,
+    view: Option<&BreakView>,
+    settings: &Settings,
+) -> Markup {
     let id = can.can.id;
     html! {
         h1 { "Break can " (can.can.letters) }

@@ -7,7 +7,13 @@ use maud::{Markup, html};
 use spoolwright_core::shelf::{Can, Loader, Stock};
 
 /// Add or change a can.
-pub(super) fn page(form: &Form, can: Option<&Can>, stocks: &[Stock], loaders: &[Loader], settings: &Settings) -> Markup {
+pub(super) fn page(
+    form: &Form,
+    can: Option<&Can>,
+    stocks: &[Stock],
+    loaders: &[Loader],
+    settings: &Settings,
+) -> Markup {
     html! {
         h1 { @if let Some(c) = can { "Can " (c.letters) } @else { "Add a can" } }
         (form.refusals())
@@ -19,12 +25,24 @@ pub(super) fn page(form: &Form, can: Option<&Can>, stocks: &[Stock], loaders: &[
 }
 
 /// The fields of a can, also for the first-use path.
-pub(crate) fn fields(form: &Form, stocks: &[Stock], loaders: &[Loader], settings: &Settings) -> Markup {
+pub(crate) fn fields(
+    form: &Form,
+    stocks: &[Stock],
+    loaders: &[Loader],
+    settings: &Settings,
+) -> Markup {
     let offered = |closed: bool, id: String, name: &str| {
-        (!closed || form.text("stock") == id || form.text("loader") == id).then(|| (id, name.to_owned()))
+        (!closed || form.text("stock") == id || form.text("loader") == id)
+            .then(|| (id, name.to_owned()))
     };
-    let stock_list: Vec<_> = stocks.iter().filter_map(|s| offered(s.closed, s.id.to_string(), &s.name)).collect();
-    let mut loader_list: Vec<_> = loaders.iter().filter_map(|l| offered(l.closed, l.id.to_string(), &l.name)).collect();
+    let stock_list: Vec<_> = stocks
+        .iter()
+        .filter_map(|s| offered(s.closed, s.id.to_string(), &s.name))
+        .collect();
+    let mut loader_list: Vec<_> = loaders
+        .iter()
+        .filter_map(|l| offered(l.closed, l.id.to_string(), &l.name))
+        .collect();
     if loader_list.len() != 1 {
         loader_list.insert(0, (String::new(), "not decided".to_owned()));
     }
@@ -57,7 +75,12 @@ pub(crate) fn fields(form: &Form, stocks: &[Stock], loaders: &[Loader], settings
 
 /// The weighing: one number, one button.
 pub(super) fn weigh(form: &Form, can: &Can, alone: bool) -> Markup {
-    let field = form.field("grams", "The scale shows").unit("g").hint("Can, lid, bag, core and film together, closed.").loud().needed();
+    let field = form
+        .field("grams", "The scale shows")
+        .unit("g")
+        .hint("Can, lid, bag, core and film together, closed.")
+        .loud()
+        .needed();
     html! {
         form.form method="post" action={ "/cans/" (can.id) "/weigh" } {
             (form.request_field())

@@ -11,7 +11,10 @@ use spoolwright_core::shelf::CanState;
 pub(crate) const SURE: f64 = 0.95;
 
 pub(super) fn page(shelf: &Shelf) -> Markup {
-    let (open, closed): (Vec<_>, Vec<_>) = shelf.cans.iter().partition(|c| c.can.state == CanState::Open);
+    let (open, closed): (Vec<_>, Vec<_>) = shelf
+        .cans
+        .iter()
+        .partition(|c| c.can.state == CanState::Open);
     let widest = widest(open.iter().copied());
     html! {
         h1 { "Shelf" }
@@ -39,7 +42,8 @@ pub(super) fn page(shelf: &Shelf) -> Markup {
 
 /// The widest full can, for a common scale.
 pub(crate) fn widest<'a>(cans: impl Iterator<Item = &'a CanView>) -> f64 {
-    cans.map(|c| c.diameters.full.max(c.diameters.now.2)).fold(1.0, f64::max)
+    cans.map(|c| c.diameters.full.max(c.diameters.now.2))
+        .fold(1.0, f64::max)
 }
 
 /// One can in a list: drawn at the list's scale, its surest roll, what is left.
@@ -64,7 +68,9 @@ pub(crate) fn surest(c: &CanView) -> String {
     let sure = c.chances.iter().find(|x| SURE <= x.probability);
     let perhaps = c.chances.iter().find(|x| 0.4 <= x.probability);
     match (sure, perhaps) {
-        (Some(s), Some(p)) if s.frames < p.frames => format!("sure of {}, perhaps {}", a_roll(s.frames), a_roll(p.frames)),
+        (Some(s), Some(p)) if s.frames < p.frames => {
+            format!("sure of {}, perhaps {}", a_roll(s.frames), a_roll(p.frames))
+        }
         (Some(s), _) => format!("sure of {}", a_roll(s.frames)),
         (None, Some(p)) => format!("perhaps {}", a_roll(p.frames)),
         (None, None) => "hardly a roll left".to_owned(),
@@ -72,14 +78,24 @@ pub(crate) fn surest(c: &CanView) -> String {
 }
 
 fn a_roll(frames: u32) -> String {
-    let article = if matches!(frames, 8 | 11 | 18 | 80..=89) { "an" } else { "a" };
+    let article = if matches!(frames, 8 | 11 | 18 | 80..=89) {
+        "an"
+    } else {
+        "a"
+    };
     format!("{article} {frames}")
 }
 
 /// The can's diameters for its drawing.
 pub(crate) fn to_draw(c: &CanView) -> drawing::Can {
     let d = c.diameters;
-    drawing::Can { core_mm: d.core, full_mm: d.full, mean_mm: d.now.0, low_mm: d.now.1, high_mm: d.now.2 }
+    drawing::Can {
+        core_mm: d.core,
+        full_mm: d.full,
+        mean_mm: d.now.0,
+        low_mm: d.now.1,
+        high_mm: d.now.2,
+    }
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! One can: what is left, drawn; what it can still wind; what would narrow the doubt; its story.
 
 use super::form;
-use super::list::{SURE, to_draw};
+use super::list::to_draw;
 use crate::service::shelf::{CanView, RollView, Shelf};
 use crate::web::drawing::{self, Narrowing};
 use crate::web::form::Form;
@@ -11,7 +11,12 @@ use spoolwright_core::quantity::Z95;
 use spoolwright_core::remaining::{MeasurementKind, NextMeasurement};
 use spoolwright_core::shelf::{CanState, JournalEntry};
 
-pub(super) fn page(shelf: &Shelf, c: &CanView, rolls: &[RollView], story: &[JournalEntry]) -> Markup {
+pub(super) fn page(
+    shelf: &Shelf,
+    c: &CanView,
+    rolls: &[RollView],
+    story: &[JournalEntry],
+) -> Markup {
     let settings = &shelf.settings;
     let id = c.can.id;
     let open = c.can.state == CanState::Open;
@@ -49,8 +54,8 @@ pub(super) fn page(shelf: &Shelf, c: &CanView, rolls: &[RollView], story: &[Jour
                         dd { (format!("{:.0}", c.clicks.0)) span.interval { (format!("{:.0} to {:.0}", c.clicks.1, c.clicks.2)) } }
                     }
                     div {
-                        dt { "In rolls of " (c.full_rolls.frames) }
-                        dd { (format!("{:.1}", c.full_rolls.mean)) span.interval { (format!("{:.1} to {:.1}", c.full_rolls.low, c.full_rolls.high)) } }
+                        dt { "In rolls of " (c.rolls.frames) }
+                        dd { (format!("{:.1}", c.rolls.count.0)) span.interval { (format!("{:.1} to {:.1}", c.rolls.count.1, c.rolls.count.2)) } }
                     }
                     @if c.promised_m > 0.0 {
                         div.wide { dt { "Promised to waiting tickets" } dd { (settings.length(c.promised_m)) } }
@@ -112,7 +117,13 @@ fn caveats(c: &CanView) -> Markup {
 }
 
 fn chances(c: &CanView) -> Vec<drawing::Chance> {
-    c.chances.iter().map(|x| drawing::Chance { frames: x.frames, probability: x.probability }).collect()
+    c.chances
+        .iter()
+        .map(|x| drawing::Chance {
+            frames: x.frames,
+            probability: x.probability,
+        })
+        .collect()
 }
 
 /// The ladder of intervals and the one act that helps most.
@@ -126,7 +137,12 @@ fn narrow(c: &CanView, shelf: &Shelf) -> Markup {
         best,
     };
     let mut rows = vec![row("now".to_owned(), c.remaining.sd, false)];
-    rows.extend(c.next.iter().enumerate().map(|(i, m)| row(short(m.kind).to_owned(), m.sd_after_m, i == 0)));
+    rows.extend(
+        c.next
+            .iter()
+            .enumerate()
+            .map(|(i, m)| row(short(m.kind).to_owned(), m.sd_after_m, i == 0)),
+    );
     html! {
         h2 { "What would narrow it" }
         @match c.next.first() {
@@ -142,14 +158,20 @@ fn narrow(c: &CanView, shelf: &Shelf) -> Markup {
 fn best_act(m: &NextMeasurement) -> String {
     let phrase = m.kind.phrase();
     let mut letters = phrase.chars();
-    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
+    letters.next().map_or_else(String::new, |first| {
+        format!("{}{}.", first.to_uppercase(), letters.as_str())
+    })
 }
 
 fn worth(c: &CanView, m: &NextMeasurement, say: &dyn Fn(f64) -> String) -> String {
     if m.sd_after_m > 0.9 * c.remaining.sd {
         "No single measurement helps much now; the next rolls will tell.".to_owned()
     } else {
-        format!("The 95 % interval should come down from ± {} to about ± {}.", say(c.remaining.sd), say(m.sd_after_m))
+        format!(
+            "The 95 % interval should come down from ± {} to about ± {}.",
+            say(c.remaining.sd),
+            say(m.sd_after_m)
+        )
     }
 }
 
@@ -165,7 +187,9 @@ fn short(kind: MeasurementKind) -> &'static str {
 }
 
 fn learnt(c: &CanView, shelf: &Shelf) -> Markup {
-    let estimate = |mean: f64, sd: f64, digits: usize, unit: &str| format!("{mean:.digits$} ± {:.digits$}{unit}", Z95 * sd);
+    let estimate = |mean: f64, sd: f64, digits: usize, unit: &str| {
+        format!("{mean:.digits$} ± {:.digits$}{unit}", Z95 * sd)
+    };
     html! {
         h2 { "What this can teaches" }
         dl.fields.many {
@@ -184,11 +208,13 @@ fn learnt(c: &CanView, shelf: &Shelf) -> Markup {
 
 fn tail(c: &CanView) -> Markup {
     let id = c.can.id;
-    let close = |state: CanState, words: &str| html! {
-        form method="post" action={ "/cans/" (id) "/close" } {
-            (Form::default().request_field())
-            input type="hidden" name="state" value=(state.word());
-            button { (words) }
+    let close = |state: CanState, words: &str| {
+        html! {
+            form method="post" action={ "/cans/" (id) "/close" } {
+                (Form::default().request_field())
+                input type="hidden" name="state" value=(state.word());
+                button { (words) }
+            }
         }
     };
     html! {
@@ -209,9 +235,4 @@ fn tail(c: &CanView) -> Markup {
             }
         }
     }
-}
-
-/// The longest roll the can surely holds.
-pub(crate) fn longest_sure(c: &CanView) -> Option<u32> {
-    c.chances.iter().find(|x| SURE <= x.probability).map(|x| x.frames)
 }
