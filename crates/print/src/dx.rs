@@ -273,7 +273,10 @@ fn explain(pen: &mut Pen<'_>, template: DxTemplate, roll: &str, asked: Dx, encod
         (None, Some(n)) => format!("length “other” ({n} exposures)"),
         (None, None) => "length “other”".to_owned(),
     };
-    let says = format!("{speed} · {length} · {}", encoded.latitude.word());
+    let says = format!(
+        "{speed} · {length} · latitude {}",
+        encoded.latitude.word().replace('-', "\u{2212}")
+    );
     let (says, size) = fit::line(&says, Face::Bold, pt(10.0), pt(6.0), width);
     pen.text(
         (left, 15.2),

@@ -7,7 +7,6 @@
 //! Invariant: text is measured before it is placed; what does not fit shrinks, wraps or ends in an
 //! ellipsis, and never leaves its label.
 
-mod anatomy;
 pub mod can;
 pub mod cassette;
 pub mod drawing;

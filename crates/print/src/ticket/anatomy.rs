@@ -4,18 +4,17 @@
 
 use spoolwright_core::film::Light;
 
-use crate::drawing::{Anchor, Face, Ink, Pen, Point, Rect};
+use crate::drawing::{Anchor, Face, Ink, Pen, Point, Rect, Stroke};
 use crate::fit::{self, pt};
-use crate::ticket::pencil;
 
 /// Parts of a roll, in clicks and frames.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Anatomy {
-    pub(crate) leader: u32,
-    pub(crate) frames: u32,
-    pub(crate) frame_clicks: u32,
-    pub(crate) tail: u32,
-    pub(crate) light: Light,
+pub(super) struct Anatomy {
+    pub(super) leader: u32,
+    pub(super) frames: u32,
+    pub(super) frame_clicks: u32,
+    pub(super) tail: u32,
+    pub(super) light: Light,
 }
 
 /// Width of the taped end that holds the film on the spool.
@@ -24,7 +23,7 @@ const TAPE: f64 = 2.2;
 const NARROWEST: (f64, f64) = (8.0, 10.0);
 
 /// Draws the roll into `area`, the spool at the left.
-pub(crate) fn draw(pen: &mut Pen<'_>, area: Rect, roll: Anatomy) {
+pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, roll: Anatomy) {
     let hub = 3.3;
     let film = Rect::new(
         area.x + 2.0 * hub + 0.4,
@@ -226,6 +225,14 @@ fn hatch(r: Rect, pitch: f64) -> Vec<[Point; 2]> {
         foot += pitch;
     }
     lines
+}
+
+const fn pencil(ink: Ink, width: f64) -> Stroke {
+    Stroke {
+        ink,
+        width,
+        dash: None,
+    }
 }
 
 #[cfg(test)]
