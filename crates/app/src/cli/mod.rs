@@ -4,38 +4,131 @@
 
 use std::ffi::OsString;
 use std::io::{self, Write};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand, error::ErrorKind};
+use clap::error::ErrorKind;
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use spoolwright_core::{Error, Kind};
 
-mod calc;
-mod fail;
+use crate::service::Service;
 
+mod calc;
+mod can;
+mod cassette;
+mod desk;
+mod fail;
+mod journal;
+mod loader;
+mod plan;
+mod reference;
+mod roll;
+mod settings;
+mod shelf;
+mod stock;
+mod want;
+mod wind;
+
+use desk::Desk;
 use fail::Failure;
 
 /// Winding your own 35 mm film: what is left in every can, what to wind, to which click.
 #[derive(Parser)]
 #[command(name = "spoolwright", version, disable_help_subcommand = true)]
 struct Cli {
+    /// The store file, instead of the one in your data folder.
+    #[arg(
+        long,
+        global = true,
+        value_name = "PATH",
+        env = "SPOOLWRIGHT_STORE",
+        hide_env_values = true
+    )]
+    store: Option<PathBuf>,
     /// Answer, and complain, in JSON.
     #[arg(long, global = true)]
     json: bool,
+    /// An id for this change: said again with the same id, it changes nothing.
+    #[arg(long, global = true, value_name = "ID")]
+    request: Option<String>,
     #[command(subcommand)]
     verb: Verb,
 }
 
 #[derive(Subcommand)]
 enum Verb {
+    /// Everything at a glance: cans, wants, the queue, cassettes.
+    Shelf,
+    /// Kinds of film.
+    #[command(subcommand)]
+    Stock(stock::Verb),
+    /// Bulk lengths, and what tells how much is left in them.
+    #[command(subcommand)]
+    Can(can::Verb),
+    /// Bulk loaders.
+    #[command(subcommand)]
+    Loader(loader::Verb),
+    /// Reloadable cassettes.
+    #[command(subcommand)]
+    Cassette(cassette::Verb),
+    /// What film is needed for.
+    #[command(subcommand)]
+    Want(want::Verb),
+    /// Which rolls to wind for the wants.
+    Plan {
+        #[command(subcommand)]
+        verb: Option<plan::Verb>,
+    },
+    /// The queue at the loader: wind TICKET done.
+    Wind(wind::Args),
+    /// Wound rolls.
+    #[command(subcommand)]
+    Roll(roll::Verb),
+    /// What happened, newest first.
+    History(journal::History),
+    /// Undo the last change, or the entry named.
+    Undo {
+        /// The journal entry.
+        entry: Option<i64>,
+    },
+    /// Units, currency, limits.
+    Settings {
+        #[command(subcommand)]
+        verb: Option<settings::Verb>,
+    },
+    /// Copy the whole store to a new file.
+    Backup {
+        /// The file; it must not exist yet.
+        file: PathBuf,
+    },
     /// One sum without a store: JSON in, JSON out.
     Calc(calc::Args),
+    /// This command line's reference, as Markdown.
+    #[command(hide = true)]
+    HelpReference,
+}
+
+/// The command line as its help shows it: what an option is when left out stands in its words.
+fn command() -> clap::Command {
+    fn plain(command: clap::Command) -> clap::Command {
+        let hidden = |arg: clap::Arg| {
+            let hide = !arg.get_default_values().is_empty() && arg.get_action().takes_values();
+            arg.hide_default_value(hide)
+        };
+        command.mut_args(hidden).mut_subcommands(plain)
+    }
+    plain(Cli::command())
+}
+
+fn parse(args: &[OsString]) -> Result<Cli, clap::Error> {
+    Cli::from_arg_matches(&command().try_get_matches_from(args)?)
 }
 
 /// Runs the command line and says with which code to end.
 pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let args: Vec<OsString> = args.into_iter().collect();
     let json = args.iter().any(|a| a == "--json");
-    let result = match Cli::try_parse_from(&args) {
+    let result = match parse(&args) {
         Ok(cli) => run(cli, &mut io::stdout().lock()),
         Err(e) if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
             return if e.print().is_ok() {
@@ -53,8 +146,40 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 }
 
 fn run(cli: Cli, out: &mut dyn Write) -> Result<(), Failure> {
+    match &cli.verb {
+        Verb::Calc(args) => return calc::run(args, out),
+        Verb::HelpReference => return Ok(write!(out, "{}", reference::markdown(command()))?),
+        _ => {}
+    }
+    let store = cli.store.map_or_else(desk::usual_store, Ok)?;
+    let service = Service::open(&store)?;
+    let desk = &mut Desk {
+        service,
+        json: cli.json,
+        request: cli.request.as_deref(),
+        out,
+    };
     match cli.verb {
-        Verb::Calc(args) => calc::run(&args, out),
+        Verb::Shelf => shelf::run(desk),
+        Verb::Stock(verb) => stock::run(verb, desk),
+        Verb::Can(verb) => can::run(verb, desk),
+        Verb::Loader(verb) => loader::run(verb, desk),
+        Verb::Cassette(verb) => cassette::run(verb, desk),
+        Verb::Want(verb) => want::run(verb, desk),
+        Verb::Plan { verb } => plan::run(verb, desk),
+        Verb::Wind(args) => wind::run(args, desk),
+        Verb::Roll(verb) => roll::run(verb, desk),
+        Verb::History(args) => journal::history(&args, desk),
+        Verb::Undo { entry } => journal::undo(entry, desk),
+        Verb::Settings { verb } => settings::run(verb, desk),
+        Verb::Backup { file } => {
+            desk.service.backup_to(&file)?;
+            desk.answer(
+                format!("Copied the store to {}.\n", file.display()),
+                || serde_json::json!({ "file": file.display().to_string() }),
+            )
+        }
+        Verb::Calc(_) | Verb::HelpReference => Ok(()),
     }
 }
 
@@ -77,9 +202,15 @@ fn misused(error: &clap::Error, args: &[OsString]) -> Failure {
     } else {
         given.join(" ")
     };
+    let what = match error.kind() {
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand | ErrorKind::MissingSubcommand => {
+            "a verb is missing".to_owned()
+        }
+        _ => what.split_whitespace().collect::<Vec<_>>().join(" "),
+    };
     Error::new(
         Kind::Unknown,
-        what.split_whitespace().collect::<Vec<_>>().join(" "),
+        what,
         crate::calc::words::shorten(&given),
         usage,
         match tip {

@@ -1,0 +1,76 @@
+//! `spoolwright stock`: kinds of film.
+
+use serde_json::{Value, json};
+use spoolwright_core::shelf::Stock;
+
+use super::Failure;
+use super::desk::{Desk, Table, listed, mean_sd, or_dash};
+use crate::service::draft::StockDraft;
+
+#[derive(clap::Subcommand)]
+pub(super) enum Verb {
+    /// Add a kind of film.
+    Add(StockDraft),
+    /// List what there is.
+    List {
+        /// Those put away too.
+        #[arg(long)]
+        all: bool,
+    },
+    /// Put a stock away: it is no longer offered.
+    Close {
+        /// Its name or number.
+        stock: String,
+    },
+    /// Take it out again.
+    Reopen {
+        /// Its name or number.
+        stock: String,
+    },
+}
+
+pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
+    let (stock, closed) = match verb {
+        Verb::Add(draft) => {
+            let made = desk.service.save_stock(None, &draft, desk.request)?;
+            return desk.made(made, |id| json!({ "id": id.0 }));
+        }
+        Verb::List { all } => return list(desk, all),
+        Verb::Close { stock } => (stock, true),
+        Verb::Reopen { stock } => (stock, false),
+    };
+    let stock = desk.service.stock_named(&stock)?;
+    let made = desk.service.close_stock(stock.id, closed, desk.request)?;
+    desk.told(made)
+}
+
+fn list(desk: &mut Desk<'_>, all: bool) -> Result<(), Failure> {
+    let mut stocks = desk.service.stocks()?;
+    stocks.retain(|s| all || !s.closed);
+    let mut table = Table::new(&[">no", "stock", ">EI", "process", "base", "pitch", ""]);
+    for s in &stocks {
+        table.row([
+            s.id.to_string(),
+            s.name.clone(),
+            or_dash(s.ei),
+            s.process.word().into(),
+            s.base.word().into(),
+            s.pitch.word().into(),
+            if s.closed { "put away" } else { "" }.into(),
+        ]);
+    }
+    desk.answer(
+        listed(table, "No stock yet: `spoolwright stock add --name NAME`."),
+        || stocks.iter().map(of).collect(),
+    )
+}
+
+/// A stock as JSON.
+pub(super) fn of(s: &Stock) -> Value {
+    json!({
+        "id": s.id.0, "name": s.name, "ei": s.ei, "process": s.process.word(), "base": s.base.word(),
+        "pitch": s.pitch.word(), "thickness_mm": s.thickness_mm.map(mean_sd),
+        "linear_mass_g_per_m": s.linear_mass_g_per_m.map(mean_sd),
+        "ready_wound_price": s.ready_wound_price, "note": s.note, "closed": s.closed,
+    })
+}
