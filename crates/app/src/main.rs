@@ -1,7 +1,20 @@
-//! The binary: hands the arguments to the command line and returns its exit code.
+//! The binary: hands the arguments, and the page to serve, to the command line.
 
 use std::process::ExitCode;
+use std::sync::Arc;
+
+use spoolwright::cli::Serving;
+use spoolwright::{cli, web};
 
 fn main() -> ExitCode {
-    spoolwright::cli::main(std::env::args_os())
+    cli::main(std::env::args_os(), serve)
+}
+
+/// Serves the page until the program is told to end.
+fn serve(serving: Serving<'_>) -> anyhow::Result<()> {
+    let port = serving.port.unwrap_or(web::DEFAULT_PORT);
+    tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()?
+        .block_on(web::serve(Arc::new(serving.service), port, serving.ready))
 }

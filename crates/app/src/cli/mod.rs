@@ -21,8 +21,10 @@ mod fail;
 mod journal;
 mod loader;
 mod plan;
+mod print;
 mod reference;
 mod roll;
+mod serve;
 mod settings;
 mod shelf;
 mod stock;
@@ -31,6 +33,8 @@ mod wind;
 
 use desk::Desk;
 use fail::Failure;
+
+pub use serve::Serving;
 
 /// Winding your own 35 mm film: what is left in every can, what to wind, to which click.
 #[derive(Parser)]
@@ -52,11 +56,15 @@ struct Cli {
     #[arg(long, global = true, value_name = "ID")]
     request: Option<String>,
     #[command(subcommand)]
-    verb: Verb,
+    verb: Option<Verb>,
 }
 
 #[derive(Subcommand)]
 enum Verb {
+    /// The page in your browser (this is what `spoolwright` alone does).
+    Serve(serve::Args),
+    /// The page over a throw-away store filled with an invented year of winding.
+    Demo(serve::Demo),
     /// Everything at a glance: cans, wants, the queue, cassettes.
     Shelf,
     /// Kinds of film.
@@ -84,6 +92,9 @@ enum Verb {
     /// Wound rolls.
     #[command(subcommand)]
     Roll(roll::Verb),
+    /// Labels, tickets and DX patterns at true size, as PDF.
+    #[command(subcommand)]
+    Print(print::Verb),
     /// What happened, newest first.
     History(journal::History),
     /// Undo the last change, or the entry named.
@@ -124,12 +135,15 @@ fn parse(args: &[OsString]) -> Result<Cli, clap::Error> {
     Cli::from_arg_matches(&command().try_get_matches_from(args)?)
 }
 
-/// Runs the command line and says with which code to end.
-pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+/// Runs the command line, with `page` to serve the page, and says with which code to end.
+pub fn main(
+    args: impl IntoIterator<Item = OsString>,
+    page: fn(Serving<'_>) -> anyhow::Result<()>,
+) -> ExitCode {
     let args: Vec<OsString> = args.into_iter().collect();
     let json = args.iter().any(|a| a == "--json");
     let result = match parse(&args) {
-        Ok(cli) => run(cli, &mut io::stdout().lock()),
+        Ok(cli) => run(cli, page),
         Err(e) if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
             return if e.print().is_ok() {
                 ExitCode::SUCCESS
@@ -145,21 +159,33 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     }
 }
 
-fn run(cli: Cli, out: &mut dyn Write) -> Result<(), Failure> {
-    match &cli.verb {
-        Verb::Calc(args) => return calc::run(args, out),
-        Verb::HelpReference => return Ok(write!(out, "{}", reference::markdown(command()))?),
+fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
+    let verb = cli.verb.unwrap_or(Verb::Serve(serve::Args::default()));
+    match &verb {
+        Verb::Calc(args) => return calc::run(args, &mut io::stdout().lock()),
+        Verb::HelpReference => {
+            return Ok(write!(
+                io::stdout().lock(),
+                "{}",
+                reference::markdown(command())
+            )?);
+        }
+        Verb::Demo(args) => return serve::demo(args, cli.json, page),
         _ => {}
     }
     let store = cli.store.map_or_else(desk::usual_store, Ok)?;
     let service = Service::open(&store)?;
+    if let Verb::Serve(args) = &verb {
+        return serve::run(args, service, cli.json, page);
+    }
+    let out = &mut io::stdout().lock();
     let desk = &mut Desk {
         service,
         json: cli.json,
         request: cli.request.as_deref(),
         out,
     };
-    match cli.verb {
+    match verb {
         Verb::Shelf => shelf::run(desk),
         Verb::Stock(verb) => stock::run(verb, desk),
         Verb::Can(verb) => can::run(verb, desk),
@@ -169,6 +195,7 @@ fn run(cli: Cli, out: &mut dyn Write) -> Result<(), Failure> {
         Verb::Plan { verb } => plan::run(verb, desk),
         Verb::Wind(args) => wind::run(args, desk),
         Verb::Roll(verb) => roll::run(verb, desk),
+        Verb::Print(verb) => print::run(verb, desk),
         Verb::History(args) => journal::history(&args, desk),
         Verb::Undo { entry } => journal::undo(entry, desk),
         Verb::Settings { verb } => settings::run(verb, desk),
@@ -179,7 +206,7 @@ fn run(cli: Cli, out: &mut dyn Write) -> Result<(), Failure> {
                 || serde_json::json!({ "file": file.display().to_string() }),
             )
         }
-        Verb::Calc(_) | Verb::HelpReference => Ok(()),
+        Verb::Calc(_) | Verb::HelpReference | Verb::Demo(_) | Verb::Serve(_) => Ok(()),
     }
 }
 

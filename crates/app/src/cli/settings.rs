@@ -9,7 +9,7 @@ pub(super) enum Verb {
     /// Show the settings (this is what `settings` alone does).
     Show,
     /// Change some of them.
-    Set(SettingsDraft),
+    Set(Box<SettingsDraft>),
 }
 
 pub(super) fn run(verb: Option<Verb>, desk: &mut Desk<'_>) -> Result<(), Failure> {

@@ -10,7 +10,7 @@ use crate::service::draft::StockDraft;
 #[derive(clap::Subcommand)]
 pub(super) enum Verb {
     /// Add a kind of film.
-    Add(StockDraft),
+    Add(Box<StockDraft>),
     /// List what there is.
     List {
         /// Those put away too.

@@ -35,6 +35,15 @@ pub fn fill(store: Store, now: Timestamp) -> Outcome<Store> {
     Ok(scene.service.into_store())
 }
 
+/// The service over a throw-away store, filled with the demo scenario up to today.
+///
+/// # Errors
+/// Trouble with the store.
+pub fn service() -> Outcome<Service> {
+    let store = fill(Store::in_memory()?, Timestamp::now())?;
+    Ok(Service::over(store, Box::new(Timestamp::now)))
+}
+
 /// What the scenario's can really holds and weighs, unknown to the photographer.
 struct Truth {
     id: CanId,

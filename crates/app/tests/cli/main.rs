@@ -8,6 +8,7 @@ use tempfile::TempDir;
 
 mod faults;
 mod job;
+mod page;
 
 /// A store of its own, and the program to use it with.
 struct Bench {

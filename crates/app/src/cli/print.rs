@@ -1,0 +1,82 @@
+//! `spoolwright print`: sheets at true size, as PDF files.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use serde_json::json;
+use spoolwright_core::{Error, Kind};
+
+use super::Failure;
+use super::desk::Desk;
+use crate::service::paper::PaperDraft;
+
+#[derive(clap::Subcommand)]
+pub(super) enum Verb {
+    /// Labels for cassettes: rolls named with --only, else every roll that sits in one.
+    Labels(Sheet),
+    /// Winding tickets: those named with --only, else the whole queue.
+    Tickets(Sheet),
+    /// Labels for cans: those named with --only, else every open one.
+    CanLabel(Sheet),
+    /// DX patterns for rolls, on a template measured from your own cassette.
+    Dx(Sheet),
+}
+
+#[derive(clap::Args)]
+pub(super) struct Sheet {
+    /// The PDF file to write; `-` for standard output.
+    file: PathBuf,
+    /// Write over a file that is there already.
+    #[arg(long)]
+    force: bool,
+    #[command(flatten)]
+    draft: PaperDraft,
+}
+
+pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
+    let service = &desk.service;
+    let (document, sheet) = match verb {
+        Verb::Labels(sheet) => (service.print_labels(&sheet.draft)?, sheet),
+        Verb::Tickets(sheet) => (service.print_tickets(&sheet.draft)?, sheet),
+        Verb::CanLabel(sheet) => (service.print_can_labels(&sheet.draft)?, sheet),
+        Verb::Dx(sheet) => (service.print_dx(&sheet.draft)?, sheet),
+    };
+    let pdf = document.to_pdf()?;
+    if sheet.file.as_os_str() == "-" {
+        desk.out.write_all(&pdf.0)?;
+        return Ok(());
+    }
+    write(&sheet, &pdf.0)?;
+    let (file, pages) = (sheet.file.display().to_string(), document.sheets.len());
+    let text = format!(
+        "Wrote {file}, {pages} page(s). Print at 100 %: the bar on the sheet must be 50 mm long.\n"
+    );
+    desk.answer(text, || json!({ "file": file, "pages": pages }))
+}
+
+/// Writes the file, but over another one only when told to.
+fn write(sheet: &Sheet, pdf: &[u8]) -> Result<(), Failure> {
+    let mut how = std::fs::OpenOptions::new();
+    how.write(true).truncate(true);
+    if sheet.force {
+        how.create(true)
+    } else {
+        how.create_new(true)
+    };
+    match how.open(&sheet.file) {
+        Ok(mut file) => Ok(file.write_all(pdf)?),
+        Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => Err(Error::new(
+            Kind::Conflict,
+            "the file is there already",
+            sheet.file.display(),
+            "a file that does not exist yet",
+            "Choose another name, or give --force to write over it.",
+        )
+        .into()),
+        Err(e) => {
+            let named =
+                anyhow::Error::from(e).context(format!("could not write {}", sheet.file.display()));
+            Err(Failure::Other(named))
+        }
+    }
+}
