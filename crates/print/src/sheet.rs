@@ -155,8 +155,8 @@ pub(crate) fn fill<T>(
         return Err(Error::new(
             Kind::OutOfRange,
             "the first place to print on",
-            skip,
-            format!("0 to {}, counted from the top left", places.per_sheet() - 1),
+            skip + 1,
+            format!("1 to {}, counted from the top left", places.per_sheet()),
             "Choose a place that is on the sheet.",
         ));
     }
