@@ -41,6 +41,13 @@ impl Form {
         }
     }
 
+    /// The form that an address carries behind its question mark.
+    pub(crate) fn from_query(query: &str) -> Self {
+        let mut values = pairs(query.as_bytes());
+        values.truncate(MOST_FIELDS);
+        Self { values, ..Self::default() }
+    }
+
     /// The value typed, without spaces around it; empty when there is none.
     pub(crate) fn text(&self, name: &str) -> &str {
         self.values
@@ -184,7 +191,7 @@ impl<S: Send + Sync> FromRequest<S> for Form {
                 let status = axum::response::IntoResponse::into_response(e).status();
                 refuse(status, "something else".to_owned())
             })?;
-        let values: Vec<(String, String)> = serde_form(&bytes);
+        let values: Vec<(String, String)> = pairs(&bytes);
         if MOST_FIELDS < values.len() {
             return Err(refuse(
                 StatusCode::PAYLOAD_TOO_LARGE,
@@ -199,7 +206,7 @@ impl<S: Send + Sync> FromRequest<S> for Form {
 }
 
 /// Reads `a=1&b=2` with percent signs and pluses; what is not UTF-8 becomes the replacement character.
-fn serde_form(bytes: &[u8]) -> Vec<(String, String)> {
+fn pairs(bytes: &[u8]) -> Vec<(String, String)> {
     fn plain(part: &[u8]) -> String {
         let mut out = Vec::with_capacity(part.len());
         let mut i = 0;
@@ -433,7 +440,7 @@ mod tests {
     #[test]
     fn a_form_becomes_a_draft_and_back() {
         let form = Form {
-            values: serde_form(b"name=+Harbour+&stocks=1&stocks=4&leaks=no&leaks=yes&typo=1"),
+            values: pairs(b"name=+Harbour+&stocks=1&stocks=4&leaks=no&leaks=yes&typo=1"),
             ..Form::default()
         };
         let draft: Draft = form.draft(&["stocks"]);
@@ -470,9 +477,9 @@ mod tests {
 
     #[test]
     fn percent_signs_are_read() {
-        let pairs = serde_form(b"a=1%2C5+m&b=%zz&c&d=x=y");
+        let read = pairs(b"a=1%2C5+m&b=%zz&c&d=x=y");
         let expected = [("a", "1,5 m"), ("b", "%zz"), ("c", ""), ("d", "x=y")];
-        assert_eq!(pairs, expected.map(|(n, v)| (n.to_owned(), v.to_owned())));
+        assert_eq!(read, expected.map(|(n, v)| (n.to_owned(), v.to_owned())));
     }
 
     #[test]

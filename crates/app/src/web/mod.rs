@@ -40,6 +40,7 @@ pub fn router(service: Arc<Service>, port: u16) -> Router {
         .merge(p::history::routes())
         .merge(p::loaders::routes())
         .merge(p::plan::routes())
+        .merge(p::print::routes())
         .merge(p::rolls::routes())
         .merge(p::settings::routes())
         .merge(p::stocks::routes())

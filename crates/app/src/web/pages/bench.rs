@@ -55,16 +55,16 @@ fn page(shelf: &Shelf, queue: &[TicketView], today: &str) -> Markup {
                 }
                 ul.rows { @for t in queue.iter().take(SHOWN) { li { (tickets::row(t)) } } }
                 @if queue.len() > SHOWN { p { a href="/queue" { "All " (queue.len()) " in the queue" } } }
-                (waiting(shelf))
-                (warnings(shelf, today))
-            }
-            section {
                 h2 { "What can be wound" }
                 ul.rows { @for c in shelf.open_cans() { li { (cans::list::row(c, &shelf.settings, widest)) } } }
                 @if shelf.open_cans().next().is_none() { p { "No can is open. " a href="/cans/new" { "Add a can" } "." } }
                 @if shelf.cassettes.is_empty() {
                     div.note { p { "No cassettes are listed yet, so a plan cannot fill any. " a href="/cassettes/new" { "Number yours and add them" } "." } }
                 }
+            }
+            section {
+                (warnings(shelf, today))
+                (waiting(shelf))
                 (quick_weigh(shelf))
             }
         }

@@ -6,6 +6,7 @@ pub(crate) mod cassettes;
 pub(crate) mod history;
 pub(crate) mod loaders;
 pub(crate) mod plan;
+pub(crate) mod print;
 pub(crate) mod rolls;
 pub(crate) mod settings;
 pub(crate) mod stocks;

@@ -139,19 +139,19 @@ fn list_page(shelf: &Shelf, rolls: &[RollView], state: Option<RollState>) -> Mar
             }
         }
         @if rolls.is_empty() { p { "None here yet. A roll appears when its ticket is wound." } }
-        ul.rows { @for r in rolls { li { (row(r)) } } }
+        ul.rows { @for r in rolls { li { (row(r, true)) } } }
         @if state.is_none() && rolls.len() >= crate::service::rolls::ROLL_PAGE as usize {
             @if let Some(last) = rolls.last() { p { a.btn href={ "/rolls?before=" (last.roll.id) } { "Older rolls" } } }
         }
     }
 }
 
-/// One roll in a list.
-pub(crate) fn row(r: &RollView) -> Markup {
+/// One roll in a list, with its stock where the list has several.
+pub(crate) fn row(r: &RollView, with_stock: bool) -> Markup {
     html! {
         a.row href={ "/roll/" (r.roll.label) } {
             span.what {
-                span.name { (r.roll.label) " " (r.stock.name) }
+                span.name { (r.roll.label) @if with_stock { " " (r.stock.name) } }
                 span.more {
                     @if let Some(want) = &r.want { "for " (want) ", " }
                     "wound " (say::day(&r.roll.wound_at))
@@ -228,7 +228,7 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
         h2 { "Its story" }
         (story(&sheet.story))
         div.thumb {
-            a.btn href={ "/print?roll=" (r.label) } { "Print its label" }
+            a.btn href={ "/print/labels?only=" (r.label) } { "Print its label" }
             @if let Some((state, words)) = next_step(r.state) {
                 form method="post" action={ (base) "/move" } {
                     (Form::default().request_field())

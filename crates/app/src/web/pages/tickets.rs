@@ -125,7 +125,7 @@ fn queue_page(queue: &[TicketView]) -> Markup {
         ul.rows { @for t in queue { li { (row(t)) } } }
         @match queue.first() {
             Some(first) => div.thumb {
-                a.btn href="/print" { "Print tickets" }
+                a.btn href="/print/tickets" { "Print tickets" }
                 a.btn.main href={ "/tickets/" (first.ticket.id) } { "Wind " (first.label) }
             },
             None => div.thumb { a.btn.main href="/tickets/new" { "Wind a single roll" } },

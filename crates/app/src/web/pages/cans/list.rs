@@ -3,9 +3,8 @@
 use crate::service::settings::Settings;
 use crate::service::shelf::{CanView, Shelf};
 use crate::web::drawing;
-use crate::web::say;
 use maud::{Markup, html};
-use spoolwright_core::shelf::CanState;
+use spoolwright_core::shelf::{Base, CanState};
 
 /// The chance from which a roll counts as safe to wind.
 pub(crate) const SURE: f64 = 0.95;
@@ -57,7 +56,7 @@ pub(crate) fn row(c: &CanView, settings: &Settings, widest: f64) -> Markup {
             }
             span.much {
                 b { (settings.length(c.remaining.mean)) }
-                (say::interval(settings, c.remaining.lower95, c.remaining.upper95))
+                "± " (settings.length((c.remaining.upper95 - c.remaining.lower95) / 2.0))
             }
         }
     }
@@ -65,6 +64,9 @@ pub(crate) fn row(c: &CanView, settings: &Settings, widest: f64) -> Markup {
 
 /// "sure of a 24, perhaps a 36".
 pub(crate) fn surest(c: &CanView) -> String {
+    if c.stock.base == Base::Nitrate {
+        return "nitrate base: do not wind".to_owned();
+    }
     let sure = c.chances.iter().find(|x| SURE <= x.probability);
     let perhaps = c.chances.iter().find(|x| 0.4 <= x.probability);
     match (sure, perhaps) {

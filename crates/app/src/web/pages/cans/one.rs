@@ -29,9 +29,15 @@ pub(super) fn page(
             "."
         }
         @if !open { p { span.stamp.past { (c.can.state.word()) } } }
-        (caveats(c))
+        @if open { p.loud {
+            span.label { "Left" }
+            span.value { (settings.length(c.remaining.mean)) }
+            span.interval {
+                (say::interval(settings, c.remaining.lower95, c.remaining.upper95)) ", 95 % interval"
+            }
+        } }
         div.two {
-            div.drawn-first {
+            div {
                 figure {
                     (drawing::can(&format!("can-{id}"), &c.can.letters, to_draw(c)))
                     figcaption {
@@ -41,14 +47,7 @@ pub(super) fn page(
                 }
             }
             div {
-                p.loud {
-                    span.label { "Left" }
-                    span.value { (settings.length(c.remaining.mean)) }
-                    span.interval {
-                        (say::interval(settings, c.remaining.lower95, c.remaining.upper95)) ", 95 % interval"
-                    }
-                }
-                dl.fields {
+                @if open { dl.fields {
                     div {
                         dt { "In frames, without ends" }
                         dd { (format!("{:.0}", c.clicks.0)) span.interval { (format!("{:.0} to {:.0}", c.clicks.1, c.clicks.2)) } }
@@ -60,7 +59,8 @@ pub(super) fn page(
                     @if c.promised_m > 0.0 {
                         div.wide { dt { "Promised to waiting tickets" } dd { (settings.length(c.promised_m)) } }
                     }
-                }
+                } }
+                (caveats(c))
                 @if open {
                     h2 { "Can it still wind…" }
                     figure { (drawing::chance(&format!("chance-{id}"), &chances(c))) }
@@ -98,7 +98,7 @@ pub(super) fn page(
         @if rolls.is_empty() { p.soft { "None wound yet." } }
         ul.rows {
             @for r in rolls {
-                li { (super::super::rolls::row(r)) }
+                li { (super::super::rolls::row(r, false)) }
             }
         }
         h2 { "Its story" }
@@ -220,7 +220,7 @@ fn tail(c: &CanView) -> Markup {
     html! {
         div.acts {
             a.btn href={ "/cans/" (id) "/edit" } { "Change" }
-            a.btn href={ "/print?can=" (id) } { "Print its label" }
+            a.btn href={ "/print/cans?only=" (c.can.letters) } { "Print its label" }
             @if c.can.state == CanState::Open {
                 (close(CanState::Empty, "It is empty"))
                 (close(CanState::Gone, "It is gone"))
