@@ -13,8 +13,9 @@ use spoolwright_core::film::PERFORATIONS_PER_CLICK;
 use spoolwright_core::shelf::{Base, LoaderKind, RollState, TicketState};
 use spoolwright_core::ticket::Stop;
 use spoolwright_core::{Error, Kind};
+pub use spoolwright_print::Document;
 use spoolwright_print::{
-    CanLabel, CassetteLabel, Document, DxLabel, DxTemplate, LabelLayout, LabelSize, Paper, Target,
+    CanLabel, CassetteLabel, DxLabel, DxTemplate, LabelLayout, LabelSize, Paper, Target,
     WindingTicket, can_labels, cassette_labels, dx_pattern, winding_tickets,
 };
 

@@ -45,7 +45,10 @@ impl Form {
     pub(crate) fn from_query(query: &str) -> Self {
         let mut values = pairs(query.as_bytes());
         values.truncate(MOST_FIELDS);
-        Self { values, ..Self::default() }
+        Self {
+            values,
+            ..Self::default()
+        }
     }
 
     /// The value typed, without spaces around it; empty when there is none.

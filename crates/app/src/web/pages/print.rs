@@ -21,10 +21,26 @@ const SHOWN: usize = 3;
 
 /// Everything that can be printed: the word in the address, the name, what it is.
 const SHEETS: [(&str, &str, &str); 4] = [
-    ("labels", "Cassette labels", "One for each roll that sits in a cassette, with a code that opens its page."),
-    ("tickets", "Winding tickets", "Pocket size, for the loader: clicks, stop, steps."),
-    ("cans", "Can labels", "Letters, film, loader, empty weight, and what must stay dark."),
-    ("dx", "Contact patterns", "The contacts by which a camera reads speed and length, on a template that you measure from a cassette."),
+    (
+        "labels",
+        "Cassette labels",
+        "One for each roll that sits in a cassette, with a code that opens its page.",
+    ),
+    (
+        "tickets",
+        "Winding tickets",
+        "Pocket size, for the loader: clicks, stop, steps.",
+    ),
+    (
+        "cans",
+        "Can labels",
+        "Letters, film, loader, empty weight, and what must stay dark.",
+    ),
+    (
+        "dx",
+        "Contact patterns",
+        "The contacts by which a camera reads speed and length, on a template that you measure from a cassette.",
+    ),
 ];
 
 /// Label sizes, as (word, words).
@@ -44,7 +60,12 @@ pub(crate) fn routes() -> Router<App> {
 }
 
 /// Draws one kind of paper and hands it to `take`.
-fn drawn<T>(s: &Service, sheet: &str, draft: &PaperDraft, take: impl FnOnce(&Drawn) -> T) -> Outcome<T> {
+fn drawn<T>(
+    s: &Service,
+    sheet: &str,
+    draft: &PaperDraft,
+    take: impl FnOnce(&Drawn) -> T,
+) -> Outcome<T> {
     let document = match sheet {
         "labels" => s.print_labels(draft)?,
         "tickets" => s.print_tickets(draft)?,
@@ -58,10 +79,17 @@ fn drawn<T>(s: &Service, sheet: &str, draft: &PaperDraft, take: impl FnOnce(&Dra
 type Drawn = crate::service::paper::Document;
 
 fn named(sheet: &str) -> Result<(&'static str, &'static str, &'static str), Problem> {
-    SHEETS.into_iter().find(|s| s.0 == sheet).ok_or_else(|| Problem::not_found("a kind of paper", sheet))
+    SHEETS
+        .into_iter()
+        .find(|s| s.0 == sheet)
+        .ok_or_else(|| Problem::not_found("a kind of paper", sheet))
 }
 
-async fn show(State(app): State<App>, Path(sheet): Path<String>, RawQuery(query): RawQuery) -> Answer {
+async fn show(
+    State(app): State<App>,
+    Path(sheet): Path<String>,
+    RawQuery(query): RawQuery,
+) -> Answer {
     let (word, name, _) = named(&sheet)?;
     let query = query.unwrap_or_default();
     let form = Form::from_query(&query);
@@ -72,7 +100,9 @@ async fn show(State(app): State<App>, Path(sheet): Path<String>, RawQuery(query)
         let page = Page::new(Way::More, name).sheet("Print");
         return Ok(page.show(nothing(word)).into_response());
     }
-    let looked = app.look(move |s| drawn(s, word, &draft, |d| d.sheets.len())).await?;
+    let looked = app
+        .look(move |s| drawn(s, word, &draft, |d| d.sheets.len()))
+        .await?;
     let (form, sheets) = match looked {
         Ok(sheets) => (form, sheets),
         Err(failure) => (form.refused_by(failure)?, 0),
@@ -81,12 +111,24 @@ async fn show(State(app): State<App>, Path(sheet): Path<String>, RawQuery(query)
     form.answer(page.show(page_of(word, &form, &query, sheets, &choices, &shelf)))
 }
 
-async fn pdf(State(app): State<App>, Path(sheet): Path<String>, RawQuery(query): RawQuery) -> Answer {
+async fn pdf(
+    State(app): State<App>,
+    Path(sheet): Path<String>,
+    RawQuery(query): RawQuery,
+) -> Answer {
     let (word, ..) = named(&sheet)?;
     let draft: PaperDraft = Form::from_query(&query.unwrap_or_default()).draft(&["only"]);
-    let bytes = app.ask(move |s| Ok(drawn(s, word, &draft, |d| d.to_pdf())??.0)).await?;
+    let bytes = app
+        .ask(move |s| Ok(drawn(s, word, &draft, |d| d.to_pdf())??.0))
+        .await?;
     let disposition = format!("inline; filename=\"spoolwright-{word}.pdf\"");
-    Ok(([(header::CONTENT_TYPE, "application/pdf".to_owned()), (header::CONTENT_DISPOSITION, disposition)], bytes)
+    Ok((
+        [
+            (header::CONTENT_TYPE, "application/pdf".to_owned()),
+            (header::CONTENT_DISPOSITION, disposition),
+        ],
+        bytes,
+    )
         .into_response())
 }
 
@@ -97,7 +139,10 @@ async fn svg(
 ) -> Answer {
     let (word, ..) = named(&sheet)?;
     let draft: PaperDraft = Form::from_query(&query.unwrap_or_default()).draft(&["only"]);
-    match app.ask(move |s| drawn(s, word, &draft, |d| d.to_svg(n))).await? {
+    match app
+        .ask(move |s| drawn(s, word, &draft, |d| d.to_svg(n)))
+        .await?
+    {
         Some(svg) => Ok(([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response()),
         None => Ok(StatusCode::NOT_FOUND.into_response()),
     }
@@ -109,12 +154,22 @@ fn choices(s: &Service, word: &str) -> Outcome<Vec<(String, String)>> {
         "tickets" => s
             .queue()?
             .iter()
-            .map(|t| (t.ticket.id.to_string(), format!("{} {}, {} frames", t.label, t.stock.name, t.ticket.frames)))
+            .map(|t| {
+                (
+                    t.ticket.id.to_string(),
+                    format!("{} {}, {} frames", t.label, t.stock.name, t.ticket.frames),
+                )
+            })
             .collect(),
         "cans" => s
             .shelf()?
             .open_cans()
-            .map(|c| (c.can.letters.clone(), format!("{} {}", c.can.letters, c.stock.name)))
+            .map(|c| {
+                (
+                    c.can.letters.clone(),
+                    format!("{} {}", c.can.letters, c.stock.name),
+                )
+            })
             .collect(),
         _ => {
             let mut all = Vec::new();
@@ -123,7 +178,15 @@ fn choices(s: &Service, word: &str) -> Outcome<Vec<(String, String)>> {
             }
             all.sort_by_key(|r| r.roll.id);
             all.iter()
-                .map(|r| (r.roll.label.clone(), format!("{} {}, {} frames", r.roll.label, r.stock.name, r.roll.frames)))
+                .map(|r| {
+                    (
+                        r.roll.label.clone(),
+                        format!(
+                            "{} {}, {} frames",
+                            r.roll.label, r.stock.name, r.roll.frames
+                        ),
+                    )
+                })
                 .collect()
         }
     })
@@ -158,7 +221,10 @@ fn page_of(
     shelf: &Shelf,
 ) -> Markup {
     let about = SHEETS.iter().find(|s| s.0 == word).map_or("", |s| s.2);
-    let mut listed: Vec<(&str, &str, &str)> = choices.iter().map(|(v, w)| (v.as_str(), w.as_str(), "")).collect();
+    let mut listed: Vec<(&str, &str, &str)> = choices
+        .iter()
+        .map(|(v, w)| (v.as_str(), w.as_str(), ""))
+        .collect();
     // Something asked for by name that is not in the list, such as a roll developed since.
     let extra: Vec<String> = form
         .all("only")
@@ -167,7 +233,11 @@ fn page_of(
         .map(str::to_owned)
         .collect();
     listed.extend(extra.iter().map(|v| (v.as_str(), v.as_str(), "")));
-    let paper = if shelf.settings.letter { "letter" } else { "a4" };
+    let paper = if shelf.settings.letter {
+        "letter"
+    } else {
+        "a4"
+    };
     html! {
         h1 { "Print" }
         (ways(word))
