@@ -221,7 +221,7 @@ async fn more(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
                 ("/stocks", "Stocks", "the kinds of film you wind"),
                 ("/loaders", "Loaders", "what you wind with"),
                 ("/cassettes", "Cassettes", "reuse counts, light leaks"),
-                ("/print", "Print", "labels, tickets, patterns"),
+                ("/print/labels", "Print", "labels, tickets, patterns"),
                 ("/history", "History", "everything you did, and undo"),
                 ("/settings", "Settings", "units, money, paper, limits"),
             ] {
