@@ -175,21 +175,21 @@ impl Can {
             can.observe(What::Tare, own.mean, own.sd.max(MIN_OWN_TARE_SD_G), None);
         }
         let click_m = input.pitch.click().to_m();
-        let mut pending = Estimate::new(0.0, 0.0); // measured draws since the last measurement: sum, variance
+        let mut pending = Pending::default();
         for (n, evidence) in input.evidence.iter().enumerate() {
-            if let Evidence::WindLength { mm } = *evidence {
-                can.reopen();
-                pending.mean += mm.mean * 1e-3;
-                pending.sd += (mm.sd * 1e-3).powi(2);
-                continue;
+            if !matches!(
+                evidence,
+                Evidence::Wind { .. } | Evidence::WindLength { .. }
+            ) {
+                can.settle(&mut pending);
             }
-            if let Evidence::Wind { loader, clicks } = *evidence {
-                can.reopen();
-                can.draw(layout, loader, clicks * click_m);
-                continue;
-            }
-            can.settle(&mut pending);
             match *evidence {
+                Evidence::Wind { loader, clicks } => can.draw(layout, loader, clicks * click_m),
+                Evidence::WindLength { mm } => {
+                    can.reopen();
+                    pending.sum_m += mm.mean * 1e-3;
+                    pending.variance_m2 += (mm.sd * 1e-3).powi(2);
+                }
                 Evidence::Weigh { grams, sd_grams } => {
                     can.observe(What::Weight(can.now.clone()), grams, sd_grams, Some(n));
                 }
@@ -205,7 +205,6 @@ impl Can {
                     can.observe(what, outer_mm * 1e-3, sd_mm * 1e-3, Some(n));
                 }
                 Evidence::RanOut { loader, clicks } => {
-                    can.reopen();
                     can.draw(layout, loader, clicks * click_m);
                     can.end(defaults::ran_out_sd_m(input.pitch), n);
                 }
@@ -220,7 +219,6 @@ impl Can {
                     let what = What::Roll(place, clicks * click_m);
                     can.observe(what, length_mm * 1e-3, sd_mm * 1e-3, Some(n));
                 }
-                Evidence::Wind { .. } | Evidence::WindLength { .. } => {}
             }
         }
         can.settle(&mut pending);
@@ -260,6 +258,7 @@ impl Can {
     }
 
     fn draw(&mut self, layout: Layout, loader: usize, by_clicks_m: f64) {
+        self.reopen();
         let place = self.place(layout, loader);
         let by_loader = &mut self.now.by_loader;
         by_loader.resize(by_loader.len().max(place + 1), (0.0, 0.0));
@@ -268,18 +267,25 @@ impl Can {
     }
 
     /// Turn the measured draws that have piled up into one unknown.
-    fn settle(&mut self, pending: &mut Estimate) {
-        self.now.fixed_m += pending.mean;
-        if 0.0 < pending.sd {
-            self.local.push(Estimate::new(0.0, pending.sd.sqrt()));
+    fn settle(&mut self, pending: &mut Pending) {
+        let Pending { sum_m, variance_m2 } = std::mem::take(pending);
+        self.now.fixed_m += sum_m;
+        if 0.0 < variance_m2 {
+            self.local.push(Estimate::new(0.0, variance_m2.sqrt()));
             self.now.draws += 1;
         }
-        *pending = Estimate::new(0.0, 0.0);
     }
 
     pub(super) fn columns(&self) -> usize {
         self.local.len() + self.slots.len()
     }
+}
+
+/// Film measured off since the last reading, not yet an unknown of the can.
+#[derive(Default)]
+struct Pending {
+    sum_m: f64,
+    variance_m2: f64,
 }
 
 /// The user's own word on a tare is never trusted beyond this, so that a stated "exactly" cannot break the sums.

@@ -8,7 +8,7 @@ use crate::caveat::Caveat;
 use crate::quantity::Z95;
 
 /// Half-width of the 95 % interval, in frames, beyond which a can's estimate is called wide.
-const WIDE_FRAMES: f64 = 5.0;
+const WIDE_FRAMES: f64 = 10.0;
 /// Relative sd of the film weight per metre beyond which weighings are said to rest on an assumption.
 const LEARNT_LINEAR_MASS: f64 = 0.04;
 /// Sd of a tare beyond which weighings are said to rest on an assumption.
@@ -167,11 +167,14 @@ fn unlikely(posterior: &Posterior, can: usize, one: &Can, list: &mut Vec<Caveat>
         );
         if OUTLIER_SD < shared[k].abs().max(shared[u].abs()) {
             let learnt = posterior.loader(loader);
+            let whose = if one.loaders.len() == 1 {
+                "its loader"
+            } else {
+                "one of its loaders"
+            };
             let text = format!(
-                "The evidence says loader {} passes {:.3} of a frame per click and {:.0} mm uncounted per roll, far from what was expected.",
-                loader + 1,
-                learnt.click_scale.mean,
-                learnt.uncounted_mm.mean
+                "The evidence says {whose} passes {:.3} of a frame per click and {:.0} mm uncounted per roll, far from what was expected.",
+                learnt.click_scale.mean, learnt.uncounted_mm.mean
             );
             list.push(Caveat::new("loader_unlikely", text));
         }

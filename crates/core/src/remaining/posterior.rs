@@ -77,6 +77,11 @@ impl Posterior {
             .collect();
     }
 
+    /// How many cans were solved.
+    pub fn cans(&self) -> usize {
+        self.model.cans.len()
+    }
+
     /// What is left in a can: a normal distribution cut at zero; after a run-out, nothing give or take half a click.
     ///
     /// # Units

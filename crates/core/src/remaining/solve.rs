@@ -38,6 +38,8 @@ pub(super) struct Standing {
 pub(super) struct Fit {
     pub(super) point: Point,
     pub(super) cans: Vec<Eliminated>,
+    /// Factor of the shared unknowns' information, and its inverse once the fit has settled.
+    shared: Cholesky<f64, Dyn>,
     pub(super) shared_covariance: DMatrix<f64>,
     pub(super) standing: Vec<Vec<Standing>>,
     pub(super) converged: bool,
@@ -72,6 +74,7 @@ fn start(model: &Model) -> Fit {
             local,
         },
         cans: Vec::new(),
+        shared: factor(DMatrix::identity(0, 0)),
         shared_covariance: DMatrix::identity(0, 0),
         standing: model
             .cans
@@ -112,6 +115,7 @@ fn solve(model: &Model, fit: &mut Fit) {
         }
     }
     linearise(model, fit);
+    fit.shared_covariance = fit.shared.inverse();
 }
 
 fn moved(point: &Point, step: &Point, scale: f64) -> Point {
@@ -187,7 +191,7 @@ fn linearise(model: &Model, fit: &mut Fit) -> Point {
         })
         .collect();
     fit.cans = cans;
-    fit.shared_covariance = schur.inverse();
+    fit.shared = schur;
     Point { shared, local }
 }
 
@@ -216,17 +220,21 @@ fn normal_equations(model: &Model, can: &Can, i: usize, fit: &Fit) -> (DMatrix<f
     (normal, gradient)
 }
 
-/// Cholesky; should rounding have cost positive definiteness, the smallest ridge that restores it.
+/// Cholesky; should rounding have cost positive definiteness, a ridge that restores it: ten times larger at each try,
+/// and in the end larger than the matrix itself, which cannot fail.
 fn factor(matrix: DMatrix<f64>) -> Cholesky<f64, Dyn> {
-    let mut ridge = 1e-15 * matrix.diagonal().amax().max(1.0);
+    let (n, largest) = (matrix.nrows(), matrix.amax().max(1.0));
+    let mut ridge = 1e-15 * largest;
     let mut trial = matrix.clone();
-    loop {
+    while ridge < largest * (n as f64 + 1.0) {
         if let Some(cholesky) = Cholesky::new(trial) {
             return cholesky;
         }
         ridge *= 10.0;
-        trial = &matrix + DMatrix::identity(matrix.nrows(), matrix.ncols()) * ridge;
+        trial = &matrix + DMatrix::identity(n, n) * ridge;
     }
+    Cholesky::new_with_substitute(trial, largest)
+        .expect("a positive substitute stands in for any bad pivot")
 }
 
 /// Judge each measurement by all the others; true when a weight has changed enough to solve again.
