@@ -4,7 +4,9 @@ A shelf is a dict as in fixtures.json. Unknowns are one flat vector in natural u
 shares structure with the Rust code: no can-by-can elimination, no sums of windings, no scaled unknowns.
 """
 
+import json
 import math
+import pathlib
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -189,3 +191,10 @@ class Problem:
             if e["kind"] in ("wind", "wind_length", "ran_out", "empty"):
                 last = e["kind"]
         return last in ("ran_out", "empty")
+
+
+def write(name, head, key, items):
+    """A JSON file beside this one: the head's fields, then one item a line."""
+    lines = ",\n".join(json.dumps(item) for item in items)
+    start = json.dumps(head)[:-1]
+    pathlib.Path(__file__).with_name(name).write_text(f'{start}, "{key}": [\n{lines}\n]}}\n')

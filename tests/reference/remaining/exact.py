@@ -4,15 +4,13 @@ Truth is drawn from the priors, evidence from the truth with reading noise and r
 0.1 mm). The sampler sees the full non-linear model and the constraint that film left is not negative.
 """
 
-import json
 import math
-import pathlib
 
 import emcee
 import numpy as np
 
 from fixtures import LEARNT, LOADER, STOCK, can, shelf
-from _model import CLICK_M, Problem
+from _model import CLICK_M, Problem, write
 
 SEED = 20_260
 CANS = 60
@@ -95,8 +93,8 @@ def main():
             continue
         cans.append({"shelf": spec, **exact})
         print(len(cans), {k: round(v, 4) for k, v in exact.items()}, flush=True)
-    out = {"made_by": "tests/reference/remaining/exact.py", "seed": SEED, "numpy": np.__version__, "emcee": emcee.__version__, "cans": cans}
-    pathlib.Path(__file__).with_name("exact.json").write_text(json.dumps(out, indent=1) + "\n")
+    head = {"made_by": "tests/reference/remaining/exact.py", "seed": SEED, "numpy": np.__version__, "emcee": emcee.__version__}
+    write("exact.json", head, "cans", cans)
 
 
 if __name__ == "__main__":

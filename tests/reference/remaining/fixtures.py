@@ -1,14 +1,12 @@
 """Ten and more shelves solved by scipy.optimize.least_squares: fixtures.json for the Rust test."""
 
-import json
 import math
-import pathlib
 
 import numpy as np
 import scipy
 from scipy.stats import norm, truncnorm
 
-from _model import CLICK_M, Problem
+from _model import CLICK_M, Problem, write
 
 LOADER = {"click_scale": [1.0, 0.003], "uncounted_mm": [95.0, 25.0]}
 STOCK = {"linear_mass_g_per_m": [7.5, 0.75], "thickness_mm": [0.135, 0.012]}
@@ -158,8 +156,8 @@ def expect(spec):
 
 def main():
     fixtures = [{"name": name, "shelf": spec, "expect": expect(spec)} for name, spec in SHELVES.items()]
-    out = {"made_by": "tests/reference/remaining/fixtures.py", "numpy": np.__version__, "scipy": scipy.__version__, "fixtures": fixtures}
-    pathlib.Path(__file__).with_name("fixtures.json").write_text(json.dumps(out, indent=1) + "\n")
+    head = {"made_by": "tests/reference/remaining/fixtures.py", "numpy": np.__version__, "scipy": scipy.__version__}
+    write("fixtures.json", head, "fixtures", fixtures)
     for f in fixtures:
         for c in f["expect"]["cans"]:
             print(f"{f['name']}: {c['uncut_m']} {c['outliers']}")
