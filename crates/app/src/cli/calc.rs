@@ -59,7 +59,7 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<(), Failure> {
         return Ok(());
     }
     let bytes = match &args.input {
-        Some(path) => {
+        Some(path) if path.as_os_str() != "-" => {
             let file = File::open(path).map_err(|e| {
                 Error::new(
                     Kind::Missing,
@@ -71,7 +71,7 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<(), Failure> {
             })?;
             calc::read_bounded(file)?
         }
-        None if io::stdin().is_terminal() => {
+        _ if io::stdin().is_terminal() => {
             return Err(Error::missing(
                 "calc: the input",
                 "JSON on standard input or in a file",
@@ -79,7 +79,7 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<(), Failure> {
             )
             .into());
         }
-        None => calc::read_bounded(io::stdin().lock())?,
+        _ => calc::read_bounded(io::stdin().lock())?,
     };
     let answer = contract.answer(&bytes)?;
     writeln!(out, "{answer:#}")?;

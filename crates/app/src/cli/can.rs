@@ -3,9 +3,10 @@
 use std::fmt::Write;
 
 use serde_json::{Value, json};
+use spoolwright_core::quantity::Z95;
 use spoolwright_core::shelf::CanState;
 
-use super::desk::{Desk, Table, chance, interval, listed, mean_sd, or_dash};
+use super::desk::{Desk, Table, chance, interval, listed, mean_sd, or_dash, over};
 use super::{Failure, stock};
 use crate::service::breaking::{BreakDraft, BreakView};
 use crate::service::draft::CanDraft;
@@ -17,6 +18,13 @@ use crate::service::shelf::CanView;
 pub(super) enum Verb {
     /// Add a can.
     Add(CanDraft),
+    /// Change what was entered; a lone - empties a field.
+    Change {
+        #[command(flatten)]
+        which: Which,
+        #[command(flatten)]
+        draft: CanDraft,
+    },
     /// List the cans with what is left.
     List {
         /// Closed ones too.
@@ -25,7 +33,7 @@ pub(super) enum Verb {
     },
     /// Everything known of one can.
     Show(Which),
-    /// Record its weight, closed; with --empty yes the weight of can, bag and core alone.
+    /// Record its weight, closed; with --empty the weight of can, bag and core alone.
     Weigh {
         #[command(flatten)]
         which: Which,
@@ -88,6 +96,12 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         Verb::Add(draft) => {
             let made = desk.service.save_can(None, &draft, desk.request)?;
             desk.made(made, |id| json!({ "id": id.0 }))
+        }
+        Verb::Change { which, draft } => {
+            let old = desk.service.can_named(&which.which)?;
+            let draft = over(&CanDraft::from(&old), &draft)?;
+            let made = desk.service.save_can(Some(old.id), &draft, desk.request)?;
+            desk.told(made)
         }
         Verb::List { all } => list(desk, all),
         Verb::Show(which) => {
@@ -315,13 +329,12 @@ fn told(view: &CanView, settings: &Settings) -> String {
             chance(c.probability)
         );
     }
-    if let Some(best) = view.next.first() {
-        let _ = writeln!(
-            text,
-            "Best next: {}; it leaves ± {}.",
-            best.kind.phrase(),
-            settings.length(1.96 * best.sd_after_m)
-        );
+    if !view.next.is_empty() {
+        text.push_str("What would narrow it?\n");
+    }
+    for next in &view.next {
+        let sd = settings.length(Z95 * next.sd_after_m);
+        let _ = writeln!(text, "  ± {sd:>8}  {}", next.kind.phrase());
     }
     text + &caveats(view)
 }

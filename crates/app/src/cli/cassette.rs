@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use spoolwright_core::shelf::RollState;
 
 use super::Failure;
-use super::desk::{Desk, Table, listed};
+use super::desk::{Desk, Table, listed, over};
 use crate::service::draft::CassetteDraft;
 use crate::service::shelf::CassetteView;
 
@@ -12,6 +12,13 @@ use crate::service::shelf::CassetteView;
 pub(super) enum Verb {
     /// Add cassettes: one label, several separated by commas, or a range such as 1-15.
     Add(CassetteDraft),
+    /// Change what was entered; a lone - empties a field.
+    Change {
+        /// Its label or number.
+        cassette: String,
+        #[command(flatten)]
+        draft: CassetteDraft,
+    },
     /// List the cassettes.
     List {
         /// Retired ones too.
@@ -45,6 +52,14 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
                 made,
                 |ids| json!({ "ids": ids.iter().map(|i| i.0).collect::<Vec<_>>() }),
             )
+        }
+        Verb::Change { cassette, draft } => {
+            let old = desk.service.cassette_named(&cassette)?;
+            let draft = over(&CassetteDraft::from(&old), &draft)?;
+            let made = desk
+                .service
+                .save_cassettes(Some(old.id), &draft, desk.request)?;
+            desk.told(made)
         }
         Verb::List { all, ready } => list(desk, all, ready),
         Verb::Mark {

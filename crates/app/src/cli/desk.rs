@@ -3,6 +3,8 @@
 use std::fmt::Display;
 use std::io::{self, Write};
 
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use spoolwright_core::quantity::Estimate;
 
@@ -137,6 +139,24 @@ pub(super) fn listed(table: Table, empty: &str) -> String {
     }
 }
 
+/// A draft with what was typed over what it was; a lone `-` empties a field.
+pub(super) fn over<T: Serialize + DeserializeOwned>(old: &T, typed: &T) -> Result<T, Failure> {
+    let fields = |draft: &T| match serde_json::to_value(draft) {
+        Ok(Value::Object(fields)) => Ok(fields),
+        Ok(_) => Err(anyhow::anyhow!("a draft is not an object")),
+        Err(e) => Err(e.into()),
+    };
+    let mut all = fields(old)?;
+    for (name, value) in fields(typed)? {
+        match value.as_str() {
+            Some("") | None => {}
+            Some("-") => drop(all.insert(name, "".into())),
+            Some(_) => drop(all.insert(name, value)),
+        }
+    }
+    Ok(serde_json::from_value(all.into()).map_err(anyhow::Error::from)?)
+}
+
 /// An estimate as JSON.
 pub(super) fn mean_sd(e: Estimate) -> Value {
     json!({ "mean": e.mean, "sd": e.sd })
@@ -200,6 +220,7 @@ pub(super) fn usual_store() -> io::Result<std::path::PathBuf> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::service::draft::WantDraft;
 
     #[test]
     fn numbers_stand_to_the_right() {
@@ -209,6 +230,28 @@ mod tests {
         assert_eq!(
             table.to_string(),
             "can     left\nHM    9.00 m\nSL2  12.00 m\n"
+        );
+    }
+
+    #[test]
+    fn what_is_typed_lies_over_what_was() {
+        let old = WantDraft {
+            what_for: "ferry".into(),
+            frames: "50".into(),
+            ei: "250".into(),
+            ..WantDraft::default()
+        };
+        let typed = WantDraft {
+            frames: "36".into(),
+            ei: "-".into(),
+            ..WantDraft::default()
+        };
+        let Ok(new) = over(&old, &typed) else {
+            panic!("drafts can be laid over")
+        };
+        assert_eq!(
+            (new.what_for.as_str(), new.frames.as_str(), new.ei.as_str()),
+            ("ferry", "36", "")
         );
     }
 

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use spoolwright_core::shelf::LoaderKind;
 
 use super::Failure;
-use super::desk::{Desk, Table, listed, mean_sd};
+use super::desk::{Desk, Table, listed, mean_sd, over};
 use crate::service::draft::LoaderDraft;
 use crate::service::shelf::LoaderView;
 
@@ -12,6 +12,13 @@ use crate::service::shelf::LoaderView;
 pub(super) enum Verb {
     /// Add a loader.
     Add(LoaderDraft),
+    /// Change what was entered; a lone - empties a field.
+    Change {
+        /// Its name or number.
+        loader: String,
+        #[command(flatten)]
+        draft: LoaderDraft,
+    },
     /// List the loaders with what is known of them.
     List {
         /// Those put away too.
@@ -35,6 +42,14 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         Verb::Add(draft) => {
             let made = desk.service.save_loader(None, &draft, desk.request)?;
             return desk.made(made, |id| json!({ "id": id.0 }));
+        }
+        Verb::Change { loader, draft } => {
+            let old = desk.service.loader_named(&loader)?;
+            let draft = over(&LoaderDraft::from(&old), &draft)?;
+            let made = desk
+                .service
+                .save_loader(Some(old.id), &draft, desk.request)?;
+            return desk.told(made);
         }
         Verb::List { all } => return list(desk, all),
         Verb::Close { loader } => (loader, true),

@@ -4,13 +4,20 @@ use serde_json::{Value, json};
 use spoolwright_core::shelf::Stock;
 
 use super::Failure;
-use super::desk::{Desk, Table, listed, mean_sd, or_dash};
+use super::desk::{Desk, Table, listed, mean_sd, or_dash, over};
 use crate::service::draft::StockDraft;
 
 #[derive(clap::Subcommand)]
 pub(super) enum Verb {
     /// Add a kind of film.
     Add(Box<StockDraft>),
+    /// Change what was entered; a lone - empties a field.
+    Change {
+        /// Its name or number.
+        stock: String,
+        #[command(flatten)]
+        draft: Box<StockDraft>,
+    },
     /// List what there is.
     List {
         /// Those put away too.
@@ -34,6 +41,14 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         Verb::Add(draft) => {
             let made = desk.service.save_stock(None, &draft, desk.request)?;
             return desk.made(made, |id| json!({ "id": id.0 }));
+        }
+        Verb::Change { stock, draft } => {
+            let old = desk.service.stock_named(&stock)?;
+            let draft = over(&StockDraft::from(&old), &draft)?;
+            let made = desk
+                .service
+                .save_stock(Some(old.id), &draft, desk.request)?;
+            return desk.told(made);
         }
         Verb::List { all } => return list(desk, all),
         Verb::Close { stock } => (stock, true),

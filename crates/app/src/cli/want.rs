@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use spoolwright_core::shelf::WantId;
 
 use super::Failure;
-use super::desk::{Desk, Table, listed, or_dash};
+use super::desk::{Desk, Table, listed, or_dash, over};
 use crate::service::draft::WantDraft;
 use crate::service::shelf::{Shelf, WantView};
 
@@ -12,6 +12,13 @@ use crate::service::shelf::{Shelf, WantView};
 pub(super) enum Verb {
     /// Add a want: what for, and how many frames.
     Add(WantDraft),
+    /// Change what was entered; a lone - empties a field.
+    Change {
+        /// Its number.
+        want: i64,
+        #[command(flatten)]
+        draft: WantDraft,
+    },
     /// List the wants with how far they are met.
     List {
         /// Dropped and met ones too.
@@ -35,6 +42,12 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         Verb::Add(draft) => {
             let made = desk.service.save_want(None, &draft, desk.request)?;
             return desk.made(made, |id| json!({ "id": id.0 }));
+        }
+        Verb::Change { want, draft } => {
+            let old = desk.service.want(WantId(want))?;
+            let draft = over(&WantDraft::from(&old), &draft)?;
+            let made = desk.service.save_want(Some(old.id), &draft, desk.request)?;
+            return desk.told(made);
         }
         Verb::List { all } => return list(desk, all),
         Verb::Drop { want } => (want, true),

@@ -249,6 +249,9 @@ fn of(t: &TicketView) -> Value {
         "tail_clicks": s.tail_clicks, "ei": t.ei, "want": t.want, "reason": t.ticket.reason,
         "drawn_m": { "mean": s.drawn_mm.mean / 1e3, "sd": s.drawn_mm.sd / 1e3 },
         "probability": t.chance, "roll": t.roll.as_ref().map(|r| &r.label),
+        "anatomy": s.anatomy.iter().map(|a| json!({
+            "part": a.part.word(), "start_mm": a.start.to_mm(), "end_mm": a.end.to_mm(),
+        })).collect::<Value>(),
         "loader": t.loader.as_ref().map(|l| &l.loader.name),
         "caveats": s.caveats.iter().map(|c| json!({ "code": c.code, "text": c.text })).collect::<Value>(),
     });

@@ -31,7 +31,7 @@ pub struct WeighDraft {
     #[arg(default_value = "")]
     pub grams: String,
     /// It was the empty can, bag and core, without film (yes or no).
-    #[arg(long, default_value = "")]
+    #[arg(long, default_value = "", num_args = 0..=1, require_equals = true, default_missing_value = "yes")]
     pub empty: String,
     /// How far the scale may be off, g; the usual when empty.
     #[arg(long, default_value = "")]

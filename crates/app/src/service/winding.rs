@@ -28,7 +28,7 @@ pub struct WindDraft {
     #[arg(long, default_value = "")]
     pub clicks: String,
     /// The can ran out at that click (yes or no).
-    #[arg(long, default_value = "")]
+    #[arg(long, default_value = "", num_args = 0..=1, require_equals = true, default_missing_value = "yes")]
     pub ran_out: String,
     /// Anything worth remembering.
     #[arg(long, default_value = "")]

@@ -201,3 +201,65 @@ fn every_reading_verb_answers_in_json() {
         bench.ask(verb);
     }
 }
+
+#[test]
+fn what_was_entered_can_be_changed_field_by_field() {
+    let bench = Bench::filled();
+    bench.say(&[
+        "stock",
+        "change",
+        "Slate 100",
+        "--ei",
+        "80",
+        "--note",
+        "old box",
+    ]);
+    bench.say(&["stock", "change", "Slate 100", "--note", "-"]);
+    let stock = bench.ask(&["stock", "list"])[1].clone();
+    assert_eq!(
+        (&stock["name"], &stock["ei"], &stock["note"]),
+        (&json!("Slate 100"), &json!(80.0), &json!(""))
+    );
+    bench.say(&["can", "change", "SL", "--package", "tin", "--tare-g", "131"]);
+    let can = bench.ask(&["can", "show", "SL"]);
+    assert_eq!(
+        (&can["package"], &can["price"]),
+        (&json!("tin"), &json!(20.0))
+    );
+    assert!((can["length_m"]["mean"].as_f64().unwrap() - 12.5).abs() < 1e-6);
+    bench.say(&["loader", "change", "grey box", "--leader-clicks", "5"]);
+    let loader = bench.ask(&["loader", "list"])[0].clone();
+    assert_eq!(
+        (&loader["leader_clicks"], &loader["loader"]["zero_offset"]),
+        (&json!(5), &json!(-4))
+    );
+    bench.say(&["cassette", "change", "3", "--label", "red", "--retired"]);
+    let red = bench.ask(&["cassette", "list", "--all"])[2].clone();
+    assert_eq!(
+        (&red["label"], &red["retired"]),
+        (&json!("red"), &json!(true))
+    );
+    bench.say(&["want", "change", "1", "--frames", "36"]);
+    let want = bench.ask(&["want", "list"])[0].clone();
+    assert_eq!(
+        (&want["what_for"], &want["frames"], &want["priority"]),
+        (&json!("the ferry"), &json!(36), &json!(1))
+    );
+}
+
+#[test]
+fn an_empty_weighing_teaches_the_tare() {
+    let bench = Bench::filled();
+    let sd = || {
+        bench.ask(&["can", "show", "HM"])["tare_g"]["sd"]
+            .as_f64()
+            .unwrap()
+    };
+    let before = sd();
+    assert!(
+        bench
+            .say(&["can", "weigh", "HM", "131", "--empty"])
+            .starts_with("Weighed can HM without film")
+    );
+    assert!(before > 10.0 && sd() < 2.0, "{before} to {}", sd());
+}

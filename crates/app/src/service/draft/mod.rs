@@ -3,6 +3,7 @@
 //! Reading a draft gives the record or every fault at once. Empty fields take the default that the
 //! field's help explains.
 
+mod filled;
 mod film;
 mod tools;
 mod want;

@@ -132,10 +132,10 @@ pub struct CassetteDraft {
     #[arg(long, default_value = "")]
     pub earlier_uses: String,
     /// It has leaked light (yes or no).
-    #[arg(long, default_value = "")]
+    #[arg(long, default_value = "", num_args = 0..=1, require_equals = true, default_missing_value = "yes")]
     pub leaks: String,
     /// It is retired (yes or no).
-    #[arg(long, default_value = "")]
+    #[arg(long, default_value = "", num_args = 0..=1, require_equals = true, default_missing_value = "yes")]
     pub retired: String,
     /// Anything worth remembering.
     #[arg(long, default_value = "")]
