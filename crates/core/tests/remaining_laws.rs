@@ -421,5 +421,16 @@ fn indices_and_sizes_are_checked() {
     assert_eq!(estimate(&s).err().unwrap().what, "cans[0].package");
     s.cans = vec![can(vec![]); defaults::MAX_CANS + 1];
     assert_eq!(estimate(&s).err().unwrap().kind, Kind::TooLarge);
+    let cut = Evidence::WindLength {
+        mm: Estimate::new(20.0, 1.0),
+    };
+    let weigh = Evidence::Weigh {
+        grams: 390.0,
+        sd_grams: 1.0,
+    };
+    s.cans = vec![can([cut, weigh].repeat(defaults::MAX_MEASURED_DRAWS))];
+    assert!(estimate(&s).is_ok());
+    s.cans[0].evidence.extend([cut, weigh]);
+    assert_eq!(estimate(&s).err().unwrap().kind, Kind::TooLarge);
     assert!(estimate(&Shelf::default()).is_ok());
 }

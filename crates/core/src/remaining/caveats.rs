@@ -80,7 +80,8 @@ fn outliers(posterior: &Posterior, can: usize, one: &Can, list: &mut Vec<Caveat>
             What::End(_) => Caveat::new(
                 "ran_out_off",
                 format!(
-                    "The can is recorded as empty{which} where the rest says {predicted:.2} m should be left: {off}. Was a roll not written down, or did the film tear? It teaches the loader little."
+                    "The can is recorded as empty{which} where the rest says {predicted:.2} m should be left, {:.1} sd off. Was a roll not written down, or did the film tear? It teaches the loader little.",
+                    standing.off.abs()
                 ),
             ),
             What::Roll(..) => Caveat::new(

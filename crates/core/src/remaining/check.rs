@@ -108,6 +108,11 @@ fn can(shelf: &Shelf, i: usize, can: &CanInput) -> Result<(), Error> {
         &format!("cans[{i}].length_m"),
         can.length_m,
     )?;
+    at_most(
+        "readings of one can with measured film drawn between them",
+        measured_draws(can),
+        defaults::MAX_MEASURED_DRAWS,
+    )?;
     for (j, evidence) in can.evidence.iter().enumerate() {
         let at = |field: &str| format!("cans[{i}].evidence[{j}].{field}");
         let loader = |n| index(&at("loader"), n, shelf.loaders.len(), "loader");
@@ -160,6 +165,19 @@ fn can(shelf: &Shelf, i: usize, can: &CanInput) -> Result<(), Error> {
     Ok(())
 }
 
+/// Readings of a can with film of measured length drawn since the one before.
+fn measured_draws(can: &CanInput) -> usize {
+    let (mut pending, mut draws) = (false, 0);
+    for evidence in &can.evidence {
+        match evidence {
+            Evidence::WindLength { mm } => pending |= 0.0 < mm.sd,
+            Evidence::Wind { .. } => {}
+            _ => draws += usize::from(std::mem::take(&mut pending)),
+        }
+    }
+    draws
+}
+
 fn at_most(what: &str, given: usize, most: usize) -> Result<(), Error> {
     if given <= most {
         return Ok(());
@@ -169,7 +187,7 @@ fn at_most(what: &str, given: usize, most: usize) -> Result<(), Error> {
         format!("too many {what}"),
         given,
         format!("at most {most}"),
-        "Estimate fewer cans at once.",
+        "Estimate fewer at once.",
     ))
 }
 

@@ -38,6 +38,9 @@ pub const EMPTY_SD_M: f64 = 0.5;
 pub const MAX_CANS: usize = 5_000;
 /// Most pieces of evidence in one shelf.
 pub const MAX_EVIDENCE: usize = 500_000;
+/// Most times that a can may be read (weighed, gauged, …) with film of measured length drawn since the last reading:
+/// each is an unknown of its own.
+pub const MAX_MEASURED_DRAWS: usize = 300;
 /// Most loaders, stocks and kinds of can together.
 pub const MAX_SHARED: usize = 600;
 

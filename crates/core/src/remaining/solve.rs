@@ -55,6 +55,7 @@ pub(super) fn fit(model: &Model) -> Fit {
         }
     }
     solve(model, &mut fit);
+    fit.converged = false;
     fit
 }
 
