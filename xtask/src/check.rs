@@ -2,10 +2,10 @@
 
 use std::path::PathBuf;
 
-use anyhow::{Context, Result};
+use anyhow::Result;
 
-use crate::run::{cargo, command, counted, output, root, run, target};
-use crate::tools;
+use crate::run::{cargo, counted, run, target};
+use crate::{docs, tools};
 
 /// The name by which tests are told which binary to start, so that none builds a second one.
 const BINARY: &str = "SPOOLWRIGHT_BIN";
@@ -55,12 +55,18 @@ pub(crate) fn screenshots() -> Result<()> {
     run(shots.env(BINARY, build_binary()?))
 }
 
-/// The command line's reference, from the program's own help.
+/// The pages of `docs/` that are made from the program.
 pub(crate) fn docs() -> Result<()> {
-    let binary = build_binary()?;
-    let text = output(&mut command(&binary, &["help-reference"]))?;
-    let path = root().join("docs/cli.md");
-    std::fs::write(&path, text).with_context(|| format!("could not write {}", path.display()))
+    docs::write(&build_binary()?)
+}
+
+/// The program's binary: the one that the run was told of, else one built now.
+#[cfg(test)]
+pub(crate) fn binary() -> Result<PathBuf> {
+    match std::env::var_os(BINARY) {
+        Some(named) => Ok(PathBuf::from(named)),
+        None => build_binary(),
+    }
 }
 
 fn debug_binary() -> PathBuf {

@@ -12,6 +12,7 @@ use anyhow::{Result, bail};
 mod bench;
 mod bench_app;
 mod check;
+mod docs;
 mod reference;
 mod run;
 mod tools;
@@ -27,7 +28,7 @@ cargo xtask COMMAND
   bench        one table of ratios against the Python references, and the program's own figures
                cargo xtask bench [NAME] runs only what has NAME in its name (`app` for the program)
   screenshots  take the guide's pictures again, into docs/guide/img
-  docs         write docs/cli.md again from the program's own help
+  docs         write docs/cli.md and docs/routes.md again, from the program itself
 ";
 
 fn main() -> ExitCode {
