@@ -100,9 +100,8 @@ impl Page {
     /// # Errors
     /// There is no such field to be seen, or no such option.
     pub async fn fill(&self, name: &str, value: &str) -> Result<()> {
-        let field = self
-            .shown(By::Css(format!("[name=\"{name}\"]")), name)
-            .await?;
+        let by = By::Css(format!("[name=\"{name}\"]:not([type=hidden])"));
+        let field = self.shown(&[by], name).await?;
         let tag = field.tag_name().await?;
         let kind = field.attr("type").await?.unwrap_or_default();
         match (tag.as_str(), kind.as_str()) {
@@ -151,16 +150,27 @@ impl Page {
         bail!("no option `{value}`, but: {}", offered.join(", "))
     }
 
-    /// Presses the button or follows the link on which this stands, the first that can be seen.
+    /// Presses the button or follows the link on which this stands, the first that can be seen:
+    /// one that says just this before one that says more.
     ///
     /// # Errors
     /// There is none.
     pub async fn press(&self, label: &str) -> Result<()> {
-        let says = format!("[contains(normalize-space(.), \"{label}\")]");
-        let path = format!(
-            "//button{says} | //a{says} | //summary{says} | //input[@type='submit' and contains(@value, \"{label}\")]"
+        let saying = |test: &str, value: &str| {
+            let tags = ["button", "a", "summary", "label"].map(|tag| format!("//{tag}[{test}]"));
+            format!("{} | //input[@type='submit' and {value}]", tags.join(" | "))
+        };
+        let just = saying(
+            &format!("normalize-space(.) = \"{label}\""),
+            &format!("@value = \"{label}\""),
         );
-        let element = self.shown(By::XPath(path), label).await?;
+        let more = saying(
+            &format!("contains(normalize-space(.), \"{label}\")"),
+            &format!("contains(@value, \"{label}\")"),
+        );
+        let element = self
+            .shown(&[By::XPath(just), By::XPath(more)], label)
+            .await?;
         self.tap(&element).await
     }
 
@@ -173,13 +183,15 @@ impl Page {
         Ok(())
     }
 
-    /// The first element found so that can be seen, waited for.
-    async fn shown(&self, by: By, what: &str) -> Result<WebElement> {
+    /// The first element that can be seen, found in the first way that finds one, waited for.
+    async fn shown(&self, ways: &[By], what: &str) -> Result<WebElement> {
         let start = std::time::Instant::now();
         loop {
-            for element in self.session.find_all(by.clone()).await? {
-                if element.is_displayed().await.unwrap_or(false) {
-                    return Ok(element);
+            for by in ways {
+                for element in self.session.find_all(by.clone()).await? {
+                    if element.is_displayed().await.unwrap_or(false) {
+                        return Ok(element);
+                    }
                 }
             }
             if start.elapsed() > PATIENCE {
