@@ -19,6 +19,19 @@ pub struct App {
     pub url: String,
 }
 
+/// Runs the program to its end and hands back what it printed.
+///
+/// # Errors
+/// It ends with anything but 0; its complaint.
+pub fn ask(args: &[&str]) -> Result<String> {
+    let output = program()?.args(args).output()?;
+    if !output.status.success() {
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        bail!("`spoolwright {}`: {said}", args.join(" "));
+    }
+    Ok(String::from_utf8(output.stdout)?)
+}
+
 /// A folder for a store that goes when the test ends.
 ///
 /// # Errors
@@ -46,10 +59,8 @@ impl App {
     }
 
     fn start(args: &[&str]) -> Result<Self> {
-        let mut child = Command::new(binary()?)
+        let mut child = program()?
             .args(args)
-            .env_remove("RUST_BACKTRACE")
-            .stdin(Stdio::null())
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())
             .spawn()?;
@@ -111,6 +122,15 @@ fn address(line: &str) -> Option<String> {
     let host = rest.strip_prefix("http://127.0.0.1:")?;
     let digits = host.chars().take_while(char::is_ascii_digit).count();
     (digits > 0).then(|| rest[.."http://127.0.0.1:".len() + digits].to_owned())
+}
+
+/// The program, without what the tester's own environment would tell it.
+fn program() -> Result<Command> {
+    let mut program = Command::new(binary()?);
+    program.env_remove("RUST_BACKTRACE");
+    program.env_remove("SPOOLWRIGHT_STORE");
+    program.stdin(Stdio::null());
+    Ok(program)
 }
 
 /// The program's binary: the one named by `SPOOLWRIGHT_BIN`, else the one cargo builds now.
