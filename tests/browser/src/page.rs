@@ -202,20 +202,24 @@ impl Page {
         }
     }
 
-    /// The addresses of all links whose address has this in it, without the program's own part.
+    /// Where a button of a form that only asks would lead, with all that the form says.
     ///
     /// # Errors
-    /// The browser is gone.
-    pub async fn links(&self, part: &str) -> Result<Vec<String>> {
-        let mut found = Vec::new();
-        for link in self.session.find_all(By::Css("a[href]")).await? {
-            let href = link.attr("href").await?.unwrap_or_default();
-            if href.contains(part) {
-                let own = href.strip_prefix(&self.base).unwrap_or(&href);
-                found.push(own.to_owned());
-            }
-        }
-        Ok(found)
+    /// There is no such button.
+    pub async fn leads_to(&self, label: &str) -> Result<String> {
+        let script = format!(
+            "const button = [...document.querySelectorAll('form[method=get] button')]
+                .find(button => button.textContent.trim() === {});
+            if (!button) return null;
+            const to = button.getAttribute('formaction') ?? button.form.getAttribute('action');
+            return to + '?' + new URLSearchParams(new FormData(button.form));",
+            json!(label)
+        );
+        let to = self.script(&script).await?;
+        let to = to
+            .as_str()
+            .with_context(|| format!("no button `{label}`"))?;
+        Ok(to.to_owned())
     }
 
     /// Fetches a path without the browser, and insists on a whole, good answer.

@@ -145,16 +145,15 @@ async fn wind(page: &Page, label: &str) -> Result<()> {
 async fn label(page: &Page, label: &str) -> Result<()> {
     page.press("Print its label").await?;
     page.inspect("job-13-print").await?;
-    let links = page.links(".pdf").await?;
-    let sheet = links.first().context("no link to a PDF on the page")?;
-    let answer = page.fetch(sheet)?;
+    let sheet = page.leads_to("Open the PDF").await?;
+    let answer = page.fetch(&sheet)?;
     ensure!(
         answer.header("content-type") == Some("application/pdf"),
         "{}",
         answer.head
     );
     ensure!(answer.body.starts_with(b"%PDF-"), "not a PDF");
-    let again = page.fetch(sheet)?;
+    let again = page.fetch(&sheet)?;
     ensure!(again.body == answer.body, "the same sheet has other bytes");
     let text = text_of(&answer.body)?;
     for wanted in [label, "Harbour Mist", "250"] {

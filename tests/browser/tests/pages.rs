@@ -45,6 +45,11 @@ fn reach(base: &str) -> Result<BTreeMap<String, bool>> {
             continue;
         }
         let answer = http::get(base, &path)?;
+        if let (303, Some(next)) = (answer.status, answer.header("location")) {
+            waiting.push_back(next.to_owned());
+            seen.insert(path, false);
+            continue;
+        }
         ensure!(answer.status == 200, "{path} answers {}", answer.status);
         let kind = answer.header("content-type").unwrap_or_default().to_owned();
         let page = kind.starts_with("text/html");
