@@ -250,23 +250,32 @@ impl Page {
     /// # Errors
     /// The picture cannot be taken or written.
     pub async fn picture(&self, name: &str) -> Result<()> {
-        let full = format!("{name}-{}-{}", self.screen.name(), self.scheme.name());
-        self.shot(&full).await
+        self.shot(&self.named(name)).await
     }
 
     /// Takes a picture of the whole page under exactly this name.
     pub(crate) async fn shot(&self, name: &str) -> Result<()> {
-        let folder = screenshots();
-        std::fs::create_dir_all(&folder)?;
+        let (width, height) = self.screen.size();
+        self.unroll().await?;
+        let taken = self.save(name).await;
+        self.resize(width, height).await?;
+        taken
+    }
+
+    /// Makes the screen as tall as the page, so that nothing is scrolled away or lies under a bar.
+    async fn unroll(&self) -> Result<()> {
         let (width, height) = self.screen.size();
         let tall = "return Math.ceil(document.documentElement.scrollHeight)";
         let tall = self.script(tall).await?.as_u64().unwrap_or(0);
-        let tall = u32::try_from(tall).unwrap_or(height).clamp(height, 6000);
-        self.resize(width, tall).await?;
-        let taken = self.session.screenshot_as_png().await;
-        self.resize(width, height).await?;
-        std::fs::write(folder.join(format!("{name}.png")), taken?)?;
-        Ok(())
+        let tall = u32::try_from(tall).unwrap_or(height).clamp(height, 8000);
+        self.resize(width, tall).await
+    }
+
+    async fn save(&self, name: &str) -> Result<()> {
+        let folder = screenshots();
+        std::fs::create_dir_all(&folder)?;
+        let taken = self.session.screenshot_as_png().await?;
+        Ok(std::fs::write(folder.join(format!("{name}.png")), taken)?)
     }
 
     /// Takes the page's picture and fails if anything is wrong with it: see [`faults`].
@@ -274,9 +283,17 @@ impl Page {
     /// # Errors
     /// All faults at once, one a line.
     pub async fn inspect(&self, name: &str) -> Result<()> {
-        self.picture(name).await?;
-        let found = faults::of(self).await?;
+        let (width, height) = self.screen.size();
+        self.unroll().await?;
+        self.save(&self.named(name)).await?;
+        let found = faults::of(self).await;
+        self.resize(width, height).await?;
+        let found = found?;
         ensure!(found.is_empty(), "{name}:\n  {}", found.join("\n  "));
         Ok(())
+    }
+
+    fn named(&self, name: &str) -> String {
+        format!("{name}-{}-{}", self.screen.name(), self.scheme.name())
     }
 }
