@@ -101,7 +101,7 @@ fn routes() -> Result<String> {
     rows.dedup();
     Ok(format!(
         "# The addresses of the page\n\nMade by `cargo xtask docs` from the router; do not edit. \
-         GET shows, POST changes; a POST without the page's own Origin is refused.\n\n\
+         GET shows, POST changes; a POST sent by another site's page is refused.\n\n\
          | address | methods |\n|---|---|\n{}\n",
         rows.join("\n")
     ))
