@@ -96,6 +96,8 @@ pub const CLICK_SCALE: Bounds = Bounds::new("a loader's click scale", "", 0.5, 2
 pub const SPEED_ISO: Bounds = Bounds::new("a film speed", "ISO", 0.1, 1_000_000.0);
 /// A one-sided confidence.
 pub const CONFIDENCE: Bounds = Bounds::new("a confidence", "", 0.5, 0.9999);
+/// A temperature film may be kept at.
+pub const TEMPERATURE_C: Bounds = Bounds::new("a temperature", "°C", -40.0, 60.0);
 /// An amount of money.
 pub const MONEY: Bounds = Bounds::new("an amount of money", "", 0.0, 1_000_000_000.0);
 /// Clicks after which a dial shows the same figure again.

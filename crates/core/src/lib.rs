@@ -13,6 +13,7 @@ pub mod quantity;
 pub mod remaining;
 pub mod shelf;
 pub mod spool;
+pub mod storage;
 pub mod ticket;
 mod words;
 

@@ -179,6 +179,8 @@ pub struct Can {
     pub bought_on: Option<String>,
     /// Date printed on it, `YYYY-MM-DD`.
     pub expires_on: Option<String>,
+    /// Temperature it is kept at, °C; none for room temperature.
+    pub kept_c: Option<f64>,
     /// Free text.
     pub note: String,
     /// Open, or why it is closed.

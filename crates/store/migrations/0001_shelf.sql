@@ -66,6 +66,7 @@ CREATE TABLE can (
   parent INTEGER REFERENCES can (id),
   price REAL CHECK (price >= 0),
   bought_on TEXT, expires_on TEXT,
+  kept_c REAL,
   note TEXT NOT NULL,
   state TEXT NOT NULL
 ) STRICT;

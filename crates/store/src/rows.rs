@@ -149,6 +149,7 @@ impl Record for Can {
             ("price", real(self.price)),
             ("bought_on", option(self.bought_on.clone(), Value::Text)),
             ("expires_on", option(self.expires_on.clone(), Value::Text)),
+            ("kept_c", real(self.kept_c)),
             ("note", text(&self.note)),
             ("state", text(self.state.word())),
         ]
@@ -167,6 +168,7 @@ impl Record for Can {
             price: get(row, "price")?,
             bought_on: get(row, "bought_on")?,
             expires_on: get(row, "expires_on")?,
+            kept_c: get(row, "kept_c")?,
             note: get(row, "note")?,
             state: word(row, "state", CanState::from_word)?,
         })

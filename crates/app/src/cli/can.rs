@@ -352,7 +352,7 @@ pub(super) fn of(view: &CanView) -> Value {
         "thickness_mm": mean_sd(view.thickness_mm),
         "core_mm": can.core_mm, "outer_diameter_mm": view.diameters.now.0,
         "package": can.package, "price": can.price, "bought_on": can.bought_on,
-        "expires_on": can.expires_on, "note": can.note,
+        "expires_on": can.expires_on, "kept_c": can.kept_c, "note": can.note,
         "can_wind": view.chances.iter().map(|c| json!({
             "frames": c.frames, "clicks": c.clicks, "probability": c.probability,
         })).collect::<Value>(),

@@ -277,6 +277,7 @@ impl Scene {
             core_mm: if letters == "NF" { "50.8" } else { "" }.into(),
             price: price.into(),
             bought_on: self.service.today(),
+            kept_at: if letters == "NF" { "4 C" } else { "" }.into(),
             ..CanDraft::default()
         };
         let id = self

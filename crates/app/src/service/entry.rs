@@ -158,6 +158,27 @@ impl Reader {
         Some(Estimate::new(value, sd))
     }
 
+    /// A temperature in °C; read in °F when it says so, or when it says nothing and `fahrenheit`.
+    pub fn temperature(&mut self, field: &str, text: &str, fahrenheit: bool) -> Option<f64> {
+        let text = text.trim();
+        if text.is_empty() {
+            return None;
+        }
+        let (digits, fahrenheit) = if let Some(digits) = text.strip_suffix(['F', 'f']) {
+            (digits, true)
+        } else if let Some(digits) = text.strip_suffix(['C', 'c']) {
+            (digits, false)
+        } else {
+            (text, fahrenheit)
+        };
+        let bounds = spoolwright_core::bounds::TEMPERATURE_C;
+        let celsius = number(&bounds, digits.trim().trim_end_matches('°'), PLAIN)
+            .map(|t| if fahrenheit { (t - 32.0) / 1.8 } else { t })
+            .and_then(|t| bounds.check(t));
+        let read = celsius.map(Some);
+        self.keep(field, read, None)
+    }
+
     /// One line of text, trimmed; must be there.
     pub fn line(&mut self, field: &str, what: &str, text: &str, longest: usize) -> String {
         let line = self.free(field, what, text, longest);
@@ -324,6 +345,27 @@ mod tests {
             assert!(metres(text).is_err(), "{text}");
         }
         assert!((number(&MASS_G, "14 oz", GRAMS).unwrap() - 396.893).abs() < 1e-3);
+    }
+
+    #[test]
+    fn temperatures_in_both_degrees() {
+        let mut r = Reader::new();
+        for (text, fahrenheit, celsius) in [
+            ("4", false, 4.0),
+            ("-18 °C", true, -18.0),
+            ("39.2F", false, 4.0),
+            ("50", true, 10.0),
+        ] {
+            let read = r.temperature("kept_at", text, fahrenheit).unwrap();
+            assert!((read - celsius).abs() < 1e-9, "{text}");
+        }
+        assert_eq!(r.temperature("kept_at", "", false), None);
+        r.finish().unwrap();
+        for text in ["cold", "C", "500 C", "é", "\u{fb00}"] {
+            let mut r = Reader::new();
+            r.temperature("kept_at", text, false);
+            assert!(r.finish().is_err(), "{text}");
+        }
     }
 
     #[test]

@@ -383,12 +383,20 @@ fn can_label(view: &CanView, settings: &Settings) -> CanLabel {
             format!("{} base", view.stock.base.word())
         },
         view.stock.process.word().replace('-', " "),
+        can.kept_c
+            .map(|c| format!("keep at {}", settings.temperature(c)))
+            .unwrap_or_default(),
     ];
     CanLabel {
         letters: can.letters.clone(),
         stock: view.stock.name.clone(),
         length: settings.length(can.length_m.mean),
-        details: details.join(", "),
+        details: details
+            .iter()
+            .filter(|d| !d.is_empty())
+            .map(String::as_str)
+            .collect::<Vec<_>>()
+            .join(", "),
         opened: can.bought_on.clone().unwrap_or_default(),
         loader: view
             .loader

@@ -371,6 +371,15 @@ impl Settings {
         }
     }
 
+    /// A temperature in words: `4 °C` or `39 °F`.
+    pub fn temperature(&self, celsius: f64) -> String {
+        if self.fahrenheit {
+            format!("{:.0} °F", celsius * 1.8 + 32.0)
+        } else {
+            format!("{celsius:.0} °C")
+        }
+    }
+
     /// An amount of money in words: `€ 3.20`.
     pub fn money(&self, amount: f64) -> String {
         format!("{} {amount:.2}", self.currency)

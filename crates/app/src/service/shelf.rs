@@ -13,9 +13,13 @@ use spoolwright_core::shelf::{
     RollState, Stock, StockId, Ticket, TicketState, Want,
 };
 use spoolwright_core::spool;
+use spoolwright_core::storage::warm_up_hours;
 use spoolwright_core::ticket as trade;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
+
+/// The room a cold can warms up in, °C.
+const ROOM_C: f64 = 20.0;
 
 /// Everything on the shelf at one moment of the journal.
 pub struct Shelf {
@@ -433,7 +437,7 @@ impl Shelf {
             thickness_mm: of_stock.thickness_mm,
             tare_g: learnt.tare_g,
             length_m: learnt.length_m,
-            caveats: can_caveats(&can, &stock, p.caveats(index)),
+            caveats: can_caveats(&can, &stock, &self.settings, p.caveats(index)),
             can,
             stock,
             loader,
@@ -450,7 +454,7 @@ pub(crate) fn ticket_clicks(ticket: &Ticket) -> Outcome<u32> {
     )
 }
 
-fn can_caveats(can: &Can, stock: &Stock, learnt: &[Caveat]) -> Vec<Caveat> {
+fn can_caveats(can: &Can, stock: &Stock, settings: &Settings, learnt: &[Caveat]) -> Vec<Caveat> {
     let mut all = Vec::new();
     if stock.base == Base::Nitrate {
         all.push(Caveat::new(
@@ -466,6 +470,19 @@ fn can_caveats(can: &Can, stock: &Stock, learnt: &[Caveat]) -> Vec<Caveat> {
             "base_not_known",
             "Film this old may be on nitrate base, which is a fire hazard. Find out what its base is \
              before opening it: SAFETY printed along the edge means it is not nitrate.",
+        ));
+    }
+    if let Some(kept) = can.kept_c
+        && let Ok(hours) = warm_up_hours(kept, ROOM_C)
+        && hours > 0.0
+    {
+        all.push(Caveat::new(
+            "kept_cold",
+            format!(
+                "Kept at {}: let the closed can warm up for at least {hours:.0} hours before opening it, \
+                 or water settles on the film.",
+                settings.temperature(kept)
+            ),
         ));
     }
     all.extend(learnt.iter().cloned());

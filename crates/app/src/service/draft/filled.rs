@@ -50,6 +50,7 @@ impl From<&Can> for CanDraft {
             core_mm: c.core_mm.to_string(),
             loader: text(c.loader),
             price: text(c.price),
+            kept_at: c.kept_c.map(|t| format!("{t} C")).unwrap_or_default(),
             bought_on: text(c.bought_on.as_ref()),
             expires_on: text(c.expires_on.as_ref()),
             note: c.note.clone(),

@@ -127,6 +127,9 @@ pub struct CanDraft {
     /// What it cost.
     #[arg(long, default_value = "")]
     pub price: String,
+    /// Temperature it is kept at, such as 4 C or 39 F; room temperature when empty.
+    #[arg(long, default_value = "", allow_hyphen_values = true)]
+    pub kept_at: String,
     /// Day it was bought, YYYY-MM-DD.
     #[arg(long, default_value = "")]
     pub bought_on: String,
@@ -222,6 +225,7 @@ impl CanDraft {
             price: r.optional("price", &self.price, entry::PLAIN, &bounds::MONEY),
             bought_on: r.date("bought_on", &self.bought_on),
             expires_on: r.date("expires_on", &self.expires_on),
+            kept_c: r.temperature("kept_at", &self.kept_at, settings.fahrenheit),
             note: r.free("note", "a note", &self.note, 400),
             state: old.map_or(CanState::Open, |c| c.state),
         };

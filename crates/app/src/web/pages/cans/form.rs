@@ -68,6 +68,7 @@ pub(crate) fn fields(
                 (form.field("bought_on", "Bought").date())
                 (form.field("expires_on", "Date printed on it").date())
             }
+            (form.field("kept_at", "Kept at").hint("Such as 4 C or 39 F; empty for room temperature.").text())
             (form.field("note", "Note").lines())
         }
     }
