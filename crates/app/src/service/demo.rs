@@ -97,6 +97,8 @@ impl Scene {
             (141, 36),
             (127, 36),
             (120, 18),
+            (117, 36),
+            (114, 36),
         ] {
             self.days_ago(ago);
             self.wind_and_shoot(&mut first, frames)?;

@@ -323,12 +323,28 @@ impl Field<'_> {
                 label for=(self.name) { (self.label) }
                 @if !self.hint.is_empty() { p.hint id={ (self.name) "-hint" } { (self.hint) } }
                 (control)
+                (self.faults())
+            }
+        }
+    }
+
+    /// What is allowed, right at the field that was refused.
+    fn faults(&self) -> Markup {
+        html! {
+            @if let Some(fault) = self.form.faults.iter().find(|f| f.field == self.name) {
+                p.fault id={ (self.name) "-fault" } { "Allowed: " (fault.error.allowed) "." }
             }
         }
     }
 
     fn described(&self) -> Option<String> {
-        (!self.hint.is_empty()).then(|| format!("{}-hint", self.name))
+        let hint = (!self.hint.is_empty()).then(|| format!("{}-hint", self.name));
+        let fault = self
+            .form
+            .is_wrong(self.name)
+            .map(|_| format!("{}-fault", self.name));
+        let all: Vec<String> = fault.into_iter().chain(hint).collect();
+        (!all.is_empty()).then(|| all.join(" "))
     }
 
     fn input(&self, kind: &str, mode: Option<&str>) -> Markup {
@@ -341,7 +357,8 @@ impl Field<'_> {
 
     /// One line of text.
     pub(crate) fn text(self) -> Markup {
-        self.wrap(self.input("text", None))
+        let input = self.input("text", None);
+        self.wrap(self.beside_unit(input))
     }
 
     /// A number, typed with the number keys.
@@ -356,9 +373,13 @@ impl Field<'_> {
 
     fn numeric(self, mode: &str) -> Markup {
         let input = self.input("text", Some(mode));
-        self.wrap(html! {
+        self.wrap(self.beside_unit(input))
+    }
+
+    fn beside_unit(&self, input: Markup) -> Markup {
+        html! {
             @if self.unit.is_empty() { (input) } @else { div.with-unit { (input) span.unit { (self.unit) } } }
-        })
+        }
     }
 
     /// A day.
@@ -409,6 +430,7 @@ impl Field<'_> {
                         span { (words) @if !more.is_empty() { " " span.more { (more) } } }
                     }
                 }
+                (self.faults())
             }
         }
     }

@@ -64,7 +64,7 @@ impl IntoResponse for Problem {
 /// The four parts of a refusal, to stand above a form or alone.
 pub(crate) fn four_parts(e: &Error) -> Markup {
     html! {
-        section.refused role="alert" tabindex="-1" {
+        section.refused role="alert" tabindex="-1" autofocus {
             h2 { (sentence(&e.what)) }
             dl {
                 dt { "Given" } dd { (e.given) }

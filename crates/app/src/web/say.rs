@@ -3,6 +3,7 @@
 use crate::service::settings::Settings;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use spoolwright_core::quantity::{Estimate, Z95};
 use spoolwright_core::shelf::{JournalEntry, RollState};
 
 /// A moment in the machine's own time zone: "12 May 2026, 14:05".
@@ -39,6 +40,11 @@ pub(crate) fn interval(settings: &Settings, low_m: f64, high_m: f64) -> String {
     let low = settings.length(low_m.max(0.0));
     let number = low.split(' ').next().unwrap_or(&low);
     format!("{number} to {high}")
+}
+
+/// A mean with half its 95 % interval: "7.52 ± 0.12 g".
+pub(crate) fn estimate(e: Estimate, digits: usize, unit: &str) -> String {
+    format!("{:.digits$} ± {:.digits$}{unit}", e.mean, Z95 * e.sd)
 }
 
 /// A speed without needless decimals.

@@ -1,9 +1,9 @@
 //! Cassettes: list with reuse counts, add in lots, mark as leaking or retired.
 
 use super::main_act;
-use crate::service::Service;
 use crate::service::draft::CassetteDraft;
 use crate::service::shelf::{CassetteView, Shelf};
+use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -12,7 +12,8 @@ use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
 use maud::{Markup, html};
-use spoolwright_core::shelf::{Cassette, CassetteId};
+use spoolwright_core::shelf::{Cassette, CassetteId, RollId, RollState};
+use std::collections::HashMap;
 
 pub(crate) fn routes() -> Router<App> {
     Router::new()
@@ -22,10 +23,27 @@ pub(crate) fn routes() -> Router<App> {
         .route("/cassettes/{id}/mark", post(mark))
 }
 
+/// The label of the roll that sits in each filled cassette.
+fn held(s: &Service) -> Outcome<HashMap<RollId, String>> {
+    let mut held = HashMap::new();
+    for state in RollState::ALL.iter().filter(|s| s.holds_cassette()) {
+        held.extend(
+            s.rolls_in(*state)?
+                .into_iter()
+                .map(|r| (r.roll.id, r.roll.label)),
+        );
+    }
+    Ok(held)
+}
+
 async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    let shelf = app.ask(Service::shelf).await?;
-    app.show(Page::new(Way::More, "Cassettes"), &asked, list_page(&shelf))
-        .await
+    let (shelf, held) = app.ask(|s| Ok((s.shelf()?, held(s)?))).await?;
+    app.show(
+        Page::new(Way::More, "Cassettes"),
+        &asked,
+        list_page(&shelf, &held),
+    )
+    .await
 }
 
 async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
@@ -91,7 +109,7 @@ fn sheet(cassette: &Cassette) -> Page {
     Page::new(Way::More, format!("Cassette {}", cassette.label)).sheet("Cassette")
 }
 
-fn list_page(shelf: &Shelf) -> Markup {
+fn list_page(shelf: &Shelf, held: &HashMap<RollId, String>) -> Markup {
     let all = &shelf.cassettes;
     let usable = |c: &&CassetteView| !c.cassette.retired && !c.cassette.leaks;
     let (use_them, leave_them): (Vec<_>, Vec<_>) = all.iter().partition(usable);
@@ -103,22 +121,23 @@ fn list_page(shelf: &Shelf) -> Markup {
         } @else {
             p.soft { (say::count(empty as u64, "is empty and can be wound", "are empty and can be wound")) "." }
         }
-        ul.rows { @for c in &use_them { li { (row(c)) } } }
+        ul.rows { @for c in &use_them { li { (row(c, held)) } } }
         div.thumb { a.btn.main href="/cassettes/new" { "Add cassettes" } }
         @if !leave_them.is_empty() {
             h2 { "Not to be wound" }
-            ul.rows { @for c in &leave_them { li { (row(c)) } } }
+            ul.rows { @for c in &leave_them { li { (row(c, held)) } } }
         }
     }
 }
 
-fn row(v: &CassetteView) -> Markup {
+fn row(v: &CassetteView, held: &HashMap<RollId, String>) -> Markup {
+    let holds = v.holds.and_then(|id| held.get(&id));
     html! {
         a.row href={ "/cassettes/" (v.cassette.id) } {
             span.what {
                 span.name { (v.cassette.label) }
                 span.more {
-                    (if v.holds.is_some() { "holds a roll" } else { "empty" })
+                    @if let Some(roll) = holds { "holds " strong { (roll) } } @else { "empty" }
                     @if !v.cassette.note.is_empty() { ", " (v.cassette.note) }
                 }
             }

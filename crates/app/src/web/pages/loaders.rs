@@ -3,10 +3,11 @@
 use super::main_act;
 use crate::service::Service;
 use crate::service::draft::LoaderDraft;
+use crate::service::shelf::LoaderView;
 use crate::web::app::{Answer, App, Asked, Query, go_on};
-use crate::web::fill;
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
+use crate::web::{fill, say};
 use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
@@ -55,11 +56,19 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 }
 
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let loader = app.ask(move |s| s.loader(LoaderId(id))).await?;
+    let (loader, learnt) = app
+        .ask(move |s| {
+            let shelf = s.shelf()?;
+            Ok((
+                s.loader(LoaderId(id))?,
+                shelf.loader(Some(LoaderId(id))).map(learnt),
+            ))
+        })
+        .await?;
     app.show(
         sheet(&loader),
         &asked,
-        form_page(&fill::loader(&loader), Some(&loader)),
+        html! { (form_page(&fill::loader(&loader), Some(&loader))) @if let Some(learnt) = &learnt { (learnt) } },
     )
     .await
 }
@@ -86,6 +95,25 @@ async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answe
         s.close_loader(LoaderId(id), closed, r)
     })
     .await
+}
+
+/// What its rolls and run-outs have taught of this loader.
+fn learnt(l: &LoaderView) -> Markup {
+    html! {
+        h2 { "What it has taught" }
+        dl.fields {
+            @match l.loader.kind {
+                LoaderKind::Counter { .. } => {
+                    div { dt { "Film per click, against eight perforations" } dd { (say::estimate(l.click_scale, 4, "")) } }
+                    div { dt { "Uncounted per roll" } dd { (say::estimate(l.uncounted_mm, 0, " mm")) } }
+                }
+                LoaderKind::Crank { .. } => {
+                    div.wide { dt { "Uncounted per roll" } dd { (say::estimate(l.uncounted_mm, 0, " mm")) } }
+                }
+            }
+        }
+        p.soft { "± is half the 95 % interval. A can that runs out on it, or a roll measured end to end, narrows both for every can to come." }
+    }
 }
 
 fn new_sheet() -> Page {

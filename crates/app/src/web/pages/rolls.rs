@@ -18,6 +18,9 @@ use serde::de::DeserializeOwned;
 use spoolwright_core::shelf::{JournalEntry, RollId, RollState};
 use std::sync::Arc;
 
+/// Rolls of one state shown at most.
+const MOST_OF_A_STATE: usize = 200;
+
 pub(crate) fn routes() -> Router<App> {
     Router::new()
         .route("/rolls", get(list))
@@ -41,7 +44,13 @@ async fn list(State(app): State<App>, Query(which): Query<Which>) -> Answer {
     let (shelf, rolls) = app
         .ask(move |s| {
             let rolls = match state {
-                Some(state) => s.rolls_in(state)?,
+                // Newest first; a drawer of old rolls is paged through without choosing a state.
+                Some(state) => s
+                    .rolls_in(state)?
+                    .into_iter()
+                    .rev()
+                    .take(MOST_OF_A_STATE)
+                    .collect(),
                 None => s.recent_rolls(before)?,
             };
             Ok((s.shelf()?, rolls))
@@ -140,6 +149,9 @@ fn list_page(shelf: &Shelf, rolls: &[RollView], state: Option<RollState>) -> Mar
         }
         @if rolls.is_empty() { p { "None here yet. A roll appears when its ticket is wound." } }
         ul.rows { @for r in rolls { li { (row(r, true)) } } }
+        @if state.is_some() && rolls.len() == MOST_OF_A_STATE {
+            p.soft { "These are the newest " (MOST_OF_A_STATE) "; older ones are among " a href="/rolls" { "all rolls" } "." }
+        }
         @if state.is_none() && rolls.len() >= crate::service::rolls::ROLL_PAGE as usize {
             @if let Some(last) = rolls.last() { p { a.btn href={ "/rolls?before=" (last.roll.id) } { "Older rolls" } } }
         }

@@ -2,6 +2,7 @@
 
 use super::main_act;
 use crate::service::draft::StockDraft;
+use crate::service::shelf::CanView;
 use crate::service::{Service, settings::Settings};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -59,12 +60,22 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 }
 
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let stock = app.ask(move |s| s.stock(StockId(id))).await?;
+    let (stock, learnt) = app
+        .ask(move |s| {
+            let shelf = s.shelf()?;
+            let cans: Vec<_> = shelf
+                .cans
+                .iter()
+                .filter(|c| c.stock.id == StockId(id))
+                .collect();
+            Ok((s.stock(StockId(id))?, learnt(&cans)))
+        })
+        .await?;
     let settings = app.settings().await?;
     app.show(
         sheet(&stock),
         &asked,
-        form_page(&fill::stock(&stock), Some(&stock), &settings),
+        html! { (form_page(&fill::stock(&stock), Some(&stock), &settings)) (learnt) },
     )
     .await
 }
@@ -92,6 +103,23 @@ async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answe
         s.close_stock(StockId(id), closed, r)
     })
     .await
+}
+
+/// What weighings and diameters of its cans have taught of this stock.
+fn learnt(cans: &[&CanView]) -> Markup {
+    html! {
+        @if let Some(c) = cans.first() {
+            h2 { "What its cans have taught" }
+            dl.fields {
+                div { dt { "One metre weighs" } dd { (say::estimate(c.linear_mass_g_per_m, 2, " g")) } }
+                div { dt { "Film is thick" } dd { (say::estimate(c.thickness_mm, 3, " mm")) } }
+            }
+            p.soft { "From " (say::count(cans.len() as u64, "can", "cans")) ": "
+                @for (i, c) in cans.iter().enumerate() { @if i > 0 { ", " } a href={ "/cans/" (c.can.id) } { (c.can.letters) } }
+                ". ± is half the 95 % interval."
+            }
+        }
+    }
 }
 
 fn new_sheet() -> Page {

@@ -145,7 +145,7 @@ pub(super) fn measurement(sheet: &Sheet, form: &Form, can: &Can, settings: &Sett
         (form.refusals())
         @if sheet.dark {
             div.dark-work {
-                h3 { "In total darkness" }
+                h2 { "In total darkness" }
                 p { "The roll is bare. No safelight, no screen, no watch that glows. Bag and can are closed again before any light." }
             }
         }

@@ -187,19 +187,16 @@ fn short(kind: MeasurementKind) -> &'static str {
 }
 
 fn learnt(c: &CanView, shelf: &Shelf) -> Markup {
-    let estimate = |mean: f64, sd: f64, digits: usize, unit: &str| {
-        format!("{mean:.digits$} ± {:.digits$}{unit}", Z95 * sd)
-    };
     html! {
         h2 { "What this can teaches" }
         dl.fields.many {
-            div { dt { "One metre weighs" } dd { (estimate(c.linear_mass_g_per_m.mean, c.linear_mass_g_per_m.sd, 2, " g")) } }
-            div { dt { "Film is thick" } dd { (estimate(c.thickness_mm.mean, c.thickness_mm.sd, 3, " mm")) } }
-            div { dt { "Can, bag and core weigh" } dd { (estimate(c.tare_g.mean, c.tare_g.sd, 0, " g")) } }
-            div { dt { "It came with" } dd { (estimate(c.length_m.mean, c.length_m.sd, 2, " m")) } }
+            div { dt { "One metre weighs" } dd { (say::estimate(c.linear_mass_g_per_m, 2, " g")) } }
+            div { dt { "Film is thick" } dd { (say::estimate(c.thickness_mm, 3, " mm")) } }
+            div { dt { "Can, bag and core weigh" } dd { (say::estimate(c.tare_g, 0, " g")) } }
+            div { dt { "It came with" } dd { (say::estimate(c.length_m, 2, " m")) } }
             @if let Some(l) = shelf.loader(c.can.loader) {
-                div { dt { (l.loader.name) ": film per click" } dd { (estimate(l.click_scale.mean, l.click_scale.sd, 4, " ×")) } }
-                div { dt { (l.loader.name) ": uncounted per roll" } dd { (estimate(l.uncounted_mm.mean, l.uncounted_mm.sd, 0, " mm")) } }
+                div { dt { (l.loader.name) ": film per click" } dd { (say::estimate(l.click_scale, 4, " ×")) } }
+                div { dt { (l.loader.name) ": uncounted per roll" } dd { (say::estimate(l.uncounted_mm, 0, " mm")) } }
             }
         }
         p.soft { "± is half the 95 % interval. The next can of this kind starts from here." }
