@@ -6,7 +6,6 @@
 mod app;
 mod assets;
 pub mod drawing;
-mod fill;
 mod form;
 mod page;
 mod pages;

@@ -7,7 +7,7 @@ use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
-use crate::web::{fill, say};
+use crate::web::say;
 use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
@@ -71,7 +71,10 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
     app.show(
         sheet(&cassette),
         &asked,
-        form_page(&fill::cassette(&cassette), Some(&cassette)),
+        form_page(
+            &Form::from_draft(&CassetteDraft::from(&cassette)),
+            Some(&cassette),
+        ),
     )
     .await
 }

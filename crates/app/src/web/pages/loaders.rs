@@ -7,7 +7,7 @@ use crate::service::shelf::LoaderView;
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
-use crate::web::{fill, say};
+use crate::web::say;
 use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
@@ -68,7 +68,7 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
     app.show(
         sheet(&loader),
         &asked,
-        html! { (form_page(&fill::loader(&loader), Some(&loader))) @if let Some(learnt) = &learnt { (learnt) } },
+        html! { (form_page(&Form::from_draft(&LoaderDraft::from(&loader)), Some(&loader))) @if let Some(learnt) = &learnt { (learnt) } },
     )
     .await
 }

@@ -7,7 +7,7 @@ use crate::service::{Service, settings::Settings};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
-use crate::web::{fill, say};
+use crate::web::say;
 use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
@@ -75,7 +75,7 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
     app.show(
         sheet(&stock),
         &asked,
-        html! { (form_page(&fill::stock(&stock), Some(&stock), &settings)) (learnt) },
+        html! { (form_page(&Form::from_draft(&StockDraft::from(&stock)), Some(&stock), &settings)) (learnt) },
     )
     .await
 }

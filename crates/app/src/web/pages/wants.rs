@@ -7,7 +7,7 @@ use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
-use crate::web::{fill, say};
+use crate::web::say;
 use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
@@ -80,7 +80,11 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
     app.show(
         sheet(),
         &asked,
-        form_page(&fill::want(&want), Some(&want), &stocks),
+        form_page(
+            &Form::from_draft(&WantDraft::from(&want)),
+            Some(&want),
+            &stocks,
+        ),
     )
     .await
 }

@@ -12,7 +12,6 @@ use crate::service::rolls::About;
 use crate::service::settings::Settings;
 use crate::service::{Failure, Made, Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
-use crate::web::fill;
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
 use crate::web::problem::Problem;
@@ -101,7 +100,7 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
     let (can, c) = app.ask(move |s| Ok((plain(s, id)?, choices(s)?))).await?;
     let page = form::page(
-        &fill::can(&can),
+        &Form::from_draft(&CanDraft::from(&can)),
         Some(&can),
         &c.stocks,
         &c.loaders,
