@@ -8,7 +8,7 @@ use crate::run::{cargo, counted, run, target};
 use crate::{docs, tools};
 
 /// The name by which tests are told which binary to start, so that none builds a second one.
-const BINARY: &str = "SPOOLWRIGHT_BIN";
+pub(crate) const BINARY: &str = "SPOOLWRIGHT_BIN";
 
 /// Tools, fmt, clippy, doc, then every test; ends with the tests' closing lines.
 pub(crate) fn everything() -> Result<()> {

@@ -10,7 +10,6 @@ use std::process::ExitCode;
 use anyhow::{Result, bail};
 
 mod bench;
-mod bench_app;
 mod check;
 mod docs;
 mod reference;

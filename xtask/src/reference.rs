@@ -59,6 +59,16 @@ pub(crate) fn scripts(folder: &Path, wanted: impl Fn(&str) -> bool) -> Result<Ve
         .collect())
 }
 
+/// The instances of a topic, which its runners are given.
+pub(crate) fn instances(topic: &str) -> Result<Vec<PathBuf>> {
+    let folder = root().join("tests/reference").join(topic).join("instances");
+    if folder.is_dir() {
+        sorted(&folder)
+    } else {
+        Ok(Vec::new())
+    }
+}
+
 /// The Python of a folder's own environment, made or brought up to date as needed.
 pub(crate) fn environment(folder: &Path) -> Result<PathBuf> {
     let venv = tools::folder().join("venv").join(name_of(folder));

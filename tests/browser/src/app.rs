@@ -134,7 +134,10 @@ fn program() -> Result<Command> {
 }
 
 /// The program's binary: the one named by `SPOOLWRIGHT_BIN`, else the one cargo builds now.
-fn binary() -> Result<PathBuf> {
+///
+/// # Errors
+/// Cargo cannot build it.
+pub fn binary() -> Result<PathBuf> {
     static BUILT: OnceLock<Result<PathBuf, String>> = OnceLock::new();
     let built = BUILT.get_or_init(|| build().map_err(|error| format!("{error:#}")));
     built.clone().map_err(anyhow::Error::msg)

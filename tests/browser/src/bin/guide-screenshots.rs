@@ -1,0 +1,59 @@
+//! Takes the guide's pictures from the demo, for `cargo xtask screenshots`: `guide-screenshots FOLDER`.
+//!
+//! Each picture is one of the guide's steps, on a phone in light colours unless it says otherwise.
+
+use std::path::PathBuf;
+
+use anyhow::{Context, Result};
+use spoolwright_browser_tests::app::{App, folder};
+use spoolwright_browser_tests::browser::{Scheme, Screen, with_page};
+use spoolwright_browser_tests::page::Page;
+
+#[tokio::main]
+async fn main() -> Result<()> {
+    let to = std::env::args_os()
+        .nth(1)
+        .context("guide-screenshots FOLDER")?;
+    let to = PathBuf::from(to);
+    std::fs::create_dir_all(&to)?;
+    let folder = folder()?;
+    let new = App::over(&folder.path().join("new.sqlite"))?;
+    let full = App::demo()?;
+    with_page(&new.url, Screen::Phone, Scheme::Light, async |page| {
+        take(page, &to, "/", "first-use").await
+    })
+    .await?;
+    let phone = [
+        ("/", "bench"),
+        ("/cans", "shelf"),
+        ("/cans/2", "can"),
+        ("/cans/2/weigh", "weigh"),
+        ("/plan", "plan"),
+        ("/queue", "queue"),
+        ("/tickets/43", "ticket"),
+        ("/rolls", "rolls"),
+        ("/print/labels", "print"),
+        ("/history", "history"),
+        ("/settings", "settings"),
+    ];
+    with_page(&full.url, Screen::Phone, Scheme::Light, async |page| {
+        for (path, name) in phone {
+            take(page, &to, path, name).await?;
+        }
+        Ok(())
+    })
+    .await?;
+    with_page(&full.url, Screen::Desktop, Scheme::Dark, async |page| {
+        take(page, &to, "/", "bench-desktop-dark").await?;
+        take(page, &to, "/cans/2", "can-desktop-dark").await
+    })
+    .await
+}
+
+/// The screen as it first opens, not the whole length of the page.
+async fn take(page: &Page, to: &std::path::Path, path: &str, name: &str) -> Result<()> {
+    page.fetch(path)?;
+    page.go(path).await?;
+    let picture = page.session.screenshot_as_png().await?;
+    std::fs::write(to.join(format!("{name}.png")), picture).with_context(|| name.to_owned())
+}
