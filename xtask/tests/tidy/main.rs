@@ -4,6 +4,7 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+mod docs;
 mod edges;
 mod sources;
 mod tree;
