@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use anyhow::{Context, Result};
 use spoolwright_browser_tests::app::{App, folder};
 use spoolwright_browser_tests::browser::{Scheme, Screen, with_page};
+use spoolwright_browser_tests::http;
 use spoolwright_browser_tests::page::Page;
 
 #[tokio::main]
@@ -23,14 +24,17 @@ async fn main() -> Result<()> {
         take(page, &to, "/", "first-use").await
     })
     .await?;
-    let phone = [
+    let can = first(&full, "/cans", "/cans/")?;
+    let ticket = first(&full, "/queue", "/tickets/")?;
+    let weigh = format!("{can}/weigh");
+    let phone: [(&str, &str); 11] = [
         ("/", "bench"),
         ("/cans", "shelf"),
-        ("/cans/2", "can"),
-        ("/cans/2/weigh", "weigh"),
+        (&can, "can"),
+        (&weigh, "weigh"),
         ("/plan", "plan"),
         ("/queue", "queue"),
-        ("/tickets/43", "ticket"),
+        (&ticket, "ticket"),
         ("/rolls", "rolls"),
         ("/print/labels", "print"),
         ("/history", "history"),
@@ -45,9 +49,23 @@ async fn main() -> Result<()> {
     .await?;
     with_page(&full.url, Screen::Desktop, Scheme::Dark, async |page| {
         take(page, &to, "/", "bench-desktop-dark").await?;
-        take(page, &to, "/cans/2", "can-desktop-dark").await
+        take(page, &to, &can, "can-desktop-dark").await
     })
     .await
+}
+
+/// The first link on a page to a numbered thing of this kind.
+fn first(app: &App, page: &str, kind: &str) -> Result<String> {
+    let html = http::get(&app.url, page)?.text();
+    let links = html.split("href=\"").skip(1);
+    links
+        .filter_map(|part| part.split('"').next())
+        .find(|link| {
+            let number = link.strip_prefix(kind).unwrap_or_default();
+            !number.is_empty() && number.chars().all(|c| c.is_ascii_digit())
+        })
+        .map(str::to_owned)
+        .with_context(|| format!("{page} has no link to {kind}…"))
 }
 
 /// The screen as it first opens, not the whole length of the page.
