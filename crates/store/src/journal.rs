@@ -2,7 +2,7 @@
 
 use crate::{Error, Record, Store, Subject};
 use rusqlite::types::{Value, ValueRef};
-use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params_from_iter};
+use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params_from_iter};
 use serde_json::{Map, Value as Json, json};
 use spoolwright_core::shelf::EntryId;
 
@@ -63,24 +63,10 @@ impl Store {
             .db
             .transaction_with_behavior(TransactionBehavior::Immediate)
             .map_err(Error::from)?;
-        if let Some(request) = request {
-            let before: Option<i64> = tx
-                .query_row(
-                    "SELECT id FROM journal WHERE request = ?1",
-                    [request],
-                    |r| r.get(0),
-                )
-                .optional()
-                .map_err(Error::from)?;
-            if let Some(id) = before {
-                return Ok(Done::Before(EntryId(id)));
-            }
+        if let Some(entry) = carried_out(&tx, request)? {
+            return Ok(Done::Before(entry));
         }
-        let mut change = Change {
-            tx,
-            changes: Vec::new(),
-            subjects: Vec::new(),
-        };
+        let mut change = Change::new(tx);
         let (verb, story, value) = make(&mut change)?;
         let entry = change.finish(now, verb, &story, None, request)?;
         Ok(Done::Now { entry, value })
@@ -226,6 +212,23 @@ impl<'a> Change<'a> {
         self.tx.commit()?;
         Ok(Some(EntryId(entry)))
     }
+}
+
+/// The entry that a request led to, if it was carried out before.
+pub(crate) fn carried_out(
+    db: &Connection,
+    request: Option<&str>,
+) -> Result<Option<EntryId>, Error> {
+    let Some(request) = request else {
+        return Ok(None);
+    };
+    Ok(db
+        .query_row(
+            "SELECT id FROM journal WHERE request = ?1",
+            [request],
+            |r| r.get(0).map(EntryId),
+        )
+        .optional()?)
 }
 
 fn to_json(value: ValueRef<'_>) -> Json {

@@ -1,7 +1,7 @@
 //! Reading: by number, by label, by state, and the journal as a story.
 
 use crate::{Change, Error, Record, Store, Subject};
-use rusqlite::{Connection, OptionalExtension, Params};
+use rusqlite::{Connection, Params};
 use spoolwright_core::shelf::{
     CanId, CassetteId, EntryId, EvidenceRecord, JournalEntry, Roll, RollId, RollState, Ticket,
     TicketState, WantId,
@@ -266,13 +266,6 @@ impl Store {
     /// # Errors
     /// Trouble with the file.
     pub fn entry_of_request(&self, request: &str) -> Result<Option<EntryId>, Error> {
-        Ok(self
-            .db
-            .query_row(
-                "SELECT id FROM journal WHERE request = ?1",
-                [request],
-                |r| r.get(0).map(EntryId),
-            )
-            .optional()?)
+        crate::journal::carried_out(&self.db, Some(request))
     }
 }

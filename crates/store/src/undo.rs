@@ -1,6 +1,6 @@
 //! Undo: the rows of an entry put back as they were, as a new entry that can itself be undone.
 
-use crate::journal::{from_json, refusal};
+use crate::journal::{carried_out, from_json, refusal};
 use crate::{Change, Error, Store, Subject};
 use rusqlite::types::Value;
 use rusqlite::{OptionalExtension, TransactionBehavior, params_from_iter};
@@ -37,17 +37,8 @@ impl Store {
         let tx = self
             .db
             .transaction_with_behavior(TransactionBehavior::Immediate)?;
-        if let Some(request) = request {
-            let before: Option<i64> = tx
-                .query_row(
-                    "SELECT id FROM journal WHERE request = ?1",
-                    [request],
-                    |r| r.get(0),
-                )
-                .optional()?;
-            if let Some(before) = before {
-                return Ok(crate::Done::Before(EntryId(before)));
-            }
+        if let Some(entry) = carried_out(&tx, request)? {
+            return Ok(crate::Done::Before(entry));
         }
         let found = tx
             .query_row(
