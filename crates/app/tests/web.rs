@@ -4,6 +4,8 @@
 use axum::body::{Body, to_bytes};
 use axum::http::{Request, Response, StatusCode, header};
 use jiff::Timestamp;
+use spoolwright::service::draft::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft};
+use spoolwright::service::settings::SettingsDraft;
 use spoolwright::service::{Service, demo};
 use spoolwright::web;
 use spoolwright_store::Store;
@@ -505,6 +507,127 @@ async fn the_main_job_from_an_empty_store() {
     history.says("Undid: Wound HM-01");
     assert!(site.service.recent_rolls(None).unwrap().is_empty());
     assert_eq!(site.service.queue().unwrap().len(), 2);
+}
+
+/// A form that leaves a field out would empty it when the thing is changed.
+#[tokio::test]
+async fn every_field_of_a_thing_is_on_its_form() {
+    let site = Site::demo();
+    let fields = |draft: serde_json::Value| -> Vec<String> {
+        draft.as_object().unwrap().keys().cloned().collect()
+    };
+    for (address, draft) in [
+        (
+            "/stocks/1",
+            serde_json::to_value(StockDraft::default()).unwrap(),
+        ),
+        (
+            "/cans/1/edit",
+            serde_json::to_value(CanDraft::default()).unwrap(),
+        ),
+        (
+            "/loaders/1",
+            serde_json::to_value(LoaderDraft::default()).unwrap(),
+        ),
+        (
+            "/cassettes/1",
+            serde_json::to_value(CassetteDraft::default()).unwrap(),
+        ),
+        (
+            "/wants/1",
+            serde_json::to_value(WantDraft::default()).unwrap(),
+        ),
+        (
+            "/settings",
+            serde_json::to_value(SettingsDraft::default()).unwrap(),
+        ),
+    ] {
+        let page = site.get(address).await;
+        for field in fields(draft) {
+            page.says(&format!("name=\"{field}\""));
+        }
+    }
+}
+
+/// Changing nothing on a form changes nothing in the store.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_form_sent_back_as_it_came_changes_nothing() {
+    let site = Site::demo();
+    for (address, act) in [
+        ("/stocks/1", "/stocks/1"),
+        ("/cans/3/edit", "/cans/3/edit"),
+        ("/loaders/1", "/loaders/1"),
+        ("/cassettes/4", "/cassettes/4"),
+        ("/wants/1", "/wants/1"),
+        ("/settings", "/settings"),
+    ] {
+        let page = site.get(address).await;
+        let form = page
+            .text
+            .split("<form")
+            .find(|f| f.contains(&format!("action=\"{act}\"")))
+            .unwrap();
+        let answer = site.post(act, &as_sent(form)).await;
+        assert_eq!(
+            answer.status,
+            StatusCode::SEE_OTHER,
+            "{address}: {}",
+            refusal(&answer.text)
+        );
+        assert!(
+            !answer.header("location").contains("done="),
+            "{address} was changed by {}",
+            as_sent(form)
+        );
+    }
+}
+
+/// What a browser would send of a form: inputs, chosen options, ticked boxes, texts.
+fn as_sent(form: &str) -> String {
+    let form = form.split("</form>").next().unwrap();
+    let value_of = |tag: &str, name: &str| {
+        tag.split(&format!(" {name}=\""))
+            .nth(1)
+            .and_then(|r| r.split('"').next())
+            .map(|v| v.replace("&quot;", "\"").replace("&amp;", "&"))
+    };
+    let mut sent = Vec::new();
+    for tag in form.split('<').skip(1) {
+        let (head, text) = tag.split_once('>').unwrap();
+        let Some(name) = value_of(head, "name") else {
+            continue;
+        };
+        if head.starts_with("input") {
+            let boxed = head.contains("type=\"checkbox\"") || head.contains("type=\"radio\"");
+            if !boxed || head.contains(" checked") {
+                sent.push((name, value_of(head, "value").unwrap_or_default()));
+            }
+        } else if head.starts_with("textarea") {
+            sent.push((name, text.to_owned()));
+        } else if head.starts_with("select") {
+            let options = form
+                .split(&format!("name=\"{name}\""))
+                .nth(1)
+                .unwrap()
+                .split("</select>")
+                .next()
+                .unwrap();
+            let mut options = options.split("<option").skip(1);
+            let first = options.clone().next().unwrap();
+            let chosen = options
+                .find(|o| o.split('>').next().unwrap().contains(" selected"))
+                .unwrap_or(first);
+            sent.push((
+                name,
+                value_of(chosen.split('>').next().unwrap(), "value").unwrap_or_default(),
+            ));
+        }
+    }
+    let code = |s: &str| s.bytes().map(|b| format!("%{b:02X}")).collect::<String>();
+    sent.iter()
+        .map(|(n, v)| format!("{}={}", code(n), code(v)))
+        .collect::<Vec<_>>()
+        .join("&")
 }
 
 /// A plan made for a shelf that has changed since is not accepted unseen.

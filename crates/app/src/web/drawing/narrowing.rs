@@ -8,7 +8,7 @@ use maud::{Markup, html};
 pub struct Narrowing {
     /// What is measured, or "now".
     pub name: String,
-    /// Half-width of the 95 % interval, in the unit of `mean` and `full`.
+    /// Half-width of the 95 % interval, one unit for all rows.
     pub half_width: f64,
     /// The half-width in words with its unit.
     pub words: String,
@@ -16,10 +16,12 @@ pub struct Narrowing {
     pub best: bool,
 }
 
-/// Intervals to scale on a ruler from empty to full; `mean` and `full` in one unit.
-pub fn narrowing(id: &str, mean: f64, full: f64, rows: &[Narrowing]) -> Markup {
+/// Intervals to scale under one another, all about the same mean; the ends of the widest are written below.
+pub fn narrowing(id: &str, rows: &[Narrowing], (low, high): (&str, &str)) -> Markup {
     let (x0, x1, row_h) = (6.0, 334.0, 46.0);
-    let x = |v: f64| x0 + (x1 - x0) * (v / full.max(1e-9)).clamp(0.0, 1.0);
+    let widest = rows.iter().map(|r| r.half_width).fold(1e-9, f64::max);
+    let mid = (x0 + x1) / 2.0;
+    let px = (x1 - x0) / 2.0 / widest;
     let h = row_h * rows.len() as f64 + 22.0;
     let words: Vec<String> = rows
         .iter()
@@ -34,17 +36,17 @@ pub fn narrowing(id: &str, mean: f64, full: f64, rows: &[Narrowing]) -> Markup {
         html! {
             @for (i, r) in rows.iter().enumerate() {
                 @let y = row_h * i as f64;
+                @let half = (r.half_width * px).max(1.0);
                 g class=(if r.best { "measure best" } else { "measure" }) {
                     text class="name" x=(n(x0)) y=(n(y + 15.0)) { (r.name) }
                     text class="number" x=(n(x1)) y=(n(y + 15.0)) text-anchor="end" { (r.words) }
                     rect class="track" x=(n(x0)) y=(n(y + 24.0)) width=(n(x1 - x0)) height="8" {}
-                    rect class="bar" x=(n(x(mean - r.half_width))) y=(n(y + 22.0))
-                        width=(n((x(mean + r.half_width) - x(mean - r.half_width)).max(2.0))) height="12" {}
-                    path class="dimension strong" d={ "M" (n(x(mean))) " " (n(y + 19.0)) "v18" } {}
+                    rect class="bar" x=(n(mid - half)) y=(n(y + 22.0)) width=(n(2.0 * half)) height="12" {}
+                    path class="mean" d={ "M" (n(mid)) " " (n(y + 19.0)) "v18" } {}
                 }
             }
-            text class="small" x=(n(x0)) y=(n(h - 4.0)) { "empty" }
-            text class="small" x=(n(x1)) y=(n(h - 4.0)) text-anchor="end" { "full" }
+            text class="small" x=(n(x0)) y=(n(h - 4.0)) { (low) }
+            text class="small" x=(n(x1)) y=(n(h - 4.0)) text-anchor="end" { (high) }
         },
     )
 }
@@ -62,7 +64,8 @@ mod tests {
             words: format!("± {half_width} m"),
             best: false,
         };
-        let out = narrowing("n", 15.0, 30.0, &[row("now", 4.0), row("weigh", 2.0)]).into_string();
+        let out =
+            narrowing("n", &[row("now", 4.0), row("weigh", 2.0)], ("11 m", "19 m")).into_string();
         let widths: Vec<f64> = out
             .split("class=\"bar\"")
             .skip(1)

@@ -126,31 +126,45 @@ fn chances(c: &CanView) -> Vec<drawing::Chance> {
         .collect()
 }
 
+/// Measurements shown in the ladder; the others leave more doubt than these.
+const LADDER: usize = 4;
+/// A measurement that leaves more than this share of the doubt is not worth the walk.
+const WORTH_IT: f64 = 0.9;
+
 /// The ladder of intervals and the one act that helps most.
 fn narrow(c: &CanView, shelf: &Shelf) -> Markup {
     let settings = &shelf.settings;
-    let half = |sd: f64| Z95 * sd;
-    let row = |name: String, sd: f64, best: bool| Narrowing {
-        name,
-        half_width: half(sd),
-        words: format!("± {}", settings.length(half(sd))),
+    let words = |sd: f64| format!("± {}", settings.length(Z95 * sd));
+    let row = |name: &str, sd: f64, best: bool| Narrowing {
+        name: name.to_owned(),
+        half_width: Z95 * sd,
+        words: words(sd),
         best,
     };
-    let mut rows = vec![row("now".to_owned(), c.remaining.sd, false)];
+    let mut rows = vec![row("now", c.remaining.sd, false)];
     rows.extend(
         c.next
             .iter()
+            .take(LADDER)
             .enumerate()
-            .map(|(i, m)| row(short(m.kind).to_owned(), m.sd_after_m, i == 0)),
+            .map(|(i, m)| row(short(m.kind), m.sd_after_m, i == 0)),
+    );
+    let half = Z95 * c.remaining.sd;
+    let ends = (
+        settings.length((c.remaining.mean - half).max(0.0)),
+        settings.length(c.remaining.mean + half),
     );
     html! {
         h2 { "What would narrow it" }
         @match c.next.first() {
-            Some(best) => {
-                p { strong { (best_act(best)) } " " (worth(c, best, &|sd| settings.length(half(sd)))) }
-                figure { (drawing::narrowing(&format!("narrow-{}", c.can.id), c.remaining.mean, c.can.length_m.mean, &rows)) }
+            Some(best) if best.sd_after_m < WORTH_IT * c.remaining.sd => {
+                p {
+                    strong { (best_act(best)) }
+                    " The 95 % interval should come down from " (words(c.remaining.sd)) " to about " (words(best.sd_after_m)) "."
+                }
+                figure { (drawing::narrowing(&format!("narrow-{}", c.can.id), &rows, (&ends.0, &ends.1))) }
             }
-            None => { p { "Nothing that can be measured now." } }
+            _ => p { "No measurement narrows it much now; the next rolls will tell." }
         }
     }
 }
@@ -161,18 +175,6 @@ fn best_act(m: &NextMeasurement) -> String {
     letters.next().map_or_else(String::new, |first| {
         format!("{}{}.", first.to_uppercase(), letters.as_str())
     })
-}
-
-fn worth(c: &CanView, m: &NextMeasurement, say: &dyn Fn(f64) -> String) -> String {
-    if m.sd_after_m > 0.9 * c.remaining.sd {
-        "No single measurement helps much now; the next rolls will tell.".to_owned()
-    } else {
-        format!(
-            "The 95 % interval should come down from ± {} to about ± {}.",
-            say(c.remaining.sd),
-            say(m.sd_after_m)
-        )
-    }
 }
 
 fn short(kind: MeasurementKind) -> &'static str {
