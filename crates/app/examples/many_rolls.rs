@@ -201,6 +201,7 @@ fn a_can(can: u32, stock: StockId, loader: LoaderId, open: bool) -> Can {
         price: Some(60.0),
         bought_on: None,
         expires_on: None,
+        kept_c: None,
         note: String::new(),
         state: if open {
             CanState::Open
