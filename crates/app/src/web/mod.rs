@@ -92,3 +92,22 @@ async fn bind(preferred_port: u16) -> anyhow::Result<TcpListener> {
     Err(last.map_or_else(|| anyhow::anyhow!("no port"), anyhow::Error::from))
         .context("no free port on 127.0.0.1; end another program that listens there")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two programs at once each get a port of their own, and only on this machine.
+    #[tokio::test]
+    async fn a_taken_port_gives_way_to_the_next() {
+        let first = bind(0).await.unwrap().local_addr().unwrap();
+        let held = bind(first.port()).await.unwrap();
+        let second = bind(held.local_addr().unwrap().port())
+            .await
+            .unwrap()
+            .local_addr()
+            .unwrap();
+        assert_ne!(held.local_addr().unwrap().port(), second.port());
+        assert!(second.ip().is_loopback());
+    }
+}

@@ -85,8 +85,10 @@ pub fn anatomy(id: &str, a: Anatomy) -> Markup {
             }
             text class="small" x="3" y=(n(bottom + 30.0)) { "spool" }
             text class="small" x=(n(right)) y=(n(bottom + 30.0)) text-anchor="end" { "leader" }
+            @if a.tail_mm > 0.0 {
             path class="dimension" d={ "M" (n((x_tape + x_tail) / 2.0)) " " (n(bottom)) "V" (n(bottom + 38.0)) } {}
             text class="small" x=(n(((x_tape + x_tail) / 2.0 - 8.0).max(3.0))) y=(n(bottom + 50.0)) { (tail_word) }
+            }
             text class="small" x=(n(right)) y=(n(bottom + 50.0)) text-anchor="end" { "shot first →" }
             @if a.leader_mm > 0.0 {
                 path class="dimension" d={ "M" (n(x_frames)) " " (n(top)) "V" (n(mid)) } {}
@@ -169,6 +171,6 @@ mod tests {
             },
         )
         .into_string();
-        assert!(!out.contains("hatch") && !out.contains("NaN"));
+        assert!(!out.contains("hatch") && !out.contains("NaN") && !out.contains(">tail"));
     }
 }

@@ -9,6 +9,9 @@ use spoolwright_core::shelf::{Base, CanState};
 /// The chance from which a roll counts as safe to wind.
 pub(crate) const SURE: f64 = 0.95;
 
+/// Closed cans listed at most.
+const CLOSED_SHOWN: usize = 40;
+
 pub(super) fn page(shelf: &Shelf) -> Markup {
     let (open, closed): (Vec<_>, Vec<_>) = shelf
         .cans
@@ -27,7 +30,7 @@ pub(super) fn page(shelf: &Shelf) -> Markup {
         @if !closed.is_empty() {
             h2 { "Closed" }
             ul.rows {
-                @for c in &closed {
+                @for c in closed.iter().rev().take(CLOSED_SHOWN) {
                     li {
                         a.row href={ "/cans/" (c.can.id) } {
                             span.what { span.name { (c.can.letters) " " (c.stock.name) } span.more { (c.can.state.word()) } }
@@ -35,6 +38,7 @@ pub(super) fn page(shelf: &Shelf) -> Markup {
                     }
                 }
             }
+            @if closed.len() > CLOSED_SHOWN { p.soft { "The newest " (CLOSED_SHOWN) " of " (closed.len()) "." } }
         }
     }
 }

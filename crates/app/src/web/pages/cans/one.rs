@@ -159,8 +159,14 @@ fn narrow(c: &CanView, shelf: &Shelf) -> Markup {
         @match c.next.first() {
             Some(best) if best.sd_after_m < WORTH_IT * c.remaining.sd => {
                 p {
-                    strong { (best_act(best)) }
-                    " The 95 % interval should come down from " (words(c.remaining.sd)) " to about " (words(best.sd_after_m)) "."
+                    strong {
+                        @match path_to(best.kind) {
+                            Some(path) => a href={ "/cans/" (c.can.id) "/" (path) } { (best_act(best)) },
+                            None => (best_act(best)),
+                        }
+                    }
+                    " The 95 % interval should come down from " span.num { (words(c.remaining.sd)) }
+                    " to about " span.num { (words(best.sd_after_m)) } "."
                 }
                 figure { (drawing::narrowing(&format!("narrow-{}", c.can.id), &rows, (&ends.0, &ends.1))) }
             }
@@ -175,6 +181,16 @@ fn best_act(m: &NextMeasurement) -> String {
     letters.next().map_or_else(String::new, |first| {
         format!("{}{}.", first.to_uppercase(), letters.as_str())
     })
+}
+
+/// Where a measurement is entered; none for what is not about this can alone.
+fn path_to(kind: MeasurementKind) -> Option<&'static str> {
+    match kind {
+        MeasurementKind::Weigh | MeasurementKind::WeighBoth => Some("weigh"),
+        MeasurementKind::WeighEmpty => Some("weigh-empty"),
+        MeasurementKind::Gauge => Some("gauge"),
+        MeasurementKind::MeasureRoll | MeasurementKind::RunOutAnother => None,
+    }
 }
 
 fn short(kind: MeasurementKind) -> &'static str {
