@@ -16,6 +16,9 @@ const DEBIAN: [(&str, &str); 4] = [
     ("chromedriver", "chromium-driver"),
 ];
 
+/// What a browser needs to show text, if the machine has no fonts yet.
+const FONTS: [&str; 2] = ["fonts-dejavu-core", "fonts-liberation"];
+
 /// The accessibility checker that the browser tests load into each page.
 const AXE: &str = "4.14.1";
 
@@ -46,6 +49,7 @@ fn debian() -> Result<()> {
     if missing.is_empty() {
         return Ok(());
     }
+    missing.extend(FONTS);
     let by_hand = format!(
         "install these packages by hand, then run again: apt-get update && apt-get install {}",
         missing.join(" ")
