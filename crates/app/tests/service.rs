@@ -399,3 +399,49 @@ fn every_sheet_of_the_demo_prints_the_same_twice() {
     };
     assert_eq!(s.print_labels(&bad).unwrap_err().faults().len(), 2);
 }
+
+#[test]
+fn a_reel_that_shrank_is_a_caveat_and_shortens_the_menu() {
+    use spoolwright::service::queue::TicketDraft;
+    use spoolwright::service::settings::SettingsDraft;
+    let s = bench();
+    let full = TicketDraft {
+        can: "HM".into(),
+        frames: "36".into(),
+        ..TicketDraft::default()
+    };
+    s.add_ticket(&full, None).unwrap();
+    let short_reel = SettingsDraft {
+        reel_mm: "1000".into(),
+        ..SettingsDraft::default()
+    };
+    s.save_settings(&short_reel, None).unwrap();
+    let queue = s.queue().unwrap();
+    assert_eq!(queue[0].sheet.caveats[0].code, "does_not_fit");
+    assert!(s.add_ticket(&full, None).is_err());
+    let more = CassetteDraft {
+        label: "3-9".into(),
+        ..CassetteDraft::default()
+    };
+    s.save_cassettes(None, &more, None).unwrap();
+    want(&s, 60);
+    let plan = s.plan().unwrap();
+    assert!(plan.rolls.iter().all(|r| r.frames <= 18));
+    assert!(plan.caveats.iter().any(|c| c.code == "menu_shortened"));
+}
+
+#[test]
+fn nitrate_is_never_planned() {
+    let s = bench();
+    let stock = s.stocks().unwrap()[0].id;
+    let nitrate = StockDraft {
+        name: "Harbour Mist".into(),
+        base: "nitrate".into(),
+        ..StockDraft::default()
+    };
+    s.save_stock(Some(stock), &nitrate, None).unwrap();
+    want(&s, 20);
+    let shelf = s.shelf().unwrap();
+    assert_eq!(shelf.cans[0].caveats[0].code, "nitrate_base");
+    assert!(s.plan().map_or(true, |p| p.rolls.is_empty()));
+}

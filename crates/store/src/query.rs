@@ -22,6 +22,14 @@ fn one<R: Record>(db: &Connection, rest: &str, params: impl Params) -> Result<Op
     Ok(many(db, rest, params)?.pop())
 }
 
+fn head(db: &Connection) -> Result<EntryId, Error> {
+    Ok(EntryId(db.query_row(
+        "SELECT coalesce(max(id), 0) FROM journal",
+        [],
+        |r| r.get(0),
+    )?))
+}
+
 impl Change<'_> {
     /// The record of that number, as this change sees it.
     ///
@@ -41,6 +49,14 @@ impl Change<'_> {
     /// Trouble with the file.
     pub fn all<R: Record>(&self) -> Result<Vec<R>, Error> {
         many(&self.tx, &format!("ORDER BY {}.id", R::TABLE), [])
+    }
+
+    /// The number of the newest journal entry, as this change sees it.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn head(&self) -> Result<EntryId, Error> {
+        head(&self.tx)
     }
 
     /// The running number the next roll of a can gets: one past every label its letters ever had.
@@ -214,11 +230,7 @@ impl Store {
     /// # Errors
     /// Trouble with the file.
     pub fn head(&self) -> Result<EntryId, Error> {
-        Ok(EntryId(self.db.query_row(
-            "SELECT coalesce(max(id), 0) FROM journal",
-            [],
-            |r| r.get(0),
-        )?))
+        head(&self.db)
     }
 
     /// The newest journal entries before `before` (all when none), newest first, at most `most`;

@@ -1,16 +1,17 @@
 //! The cut plan: from wants to rolls, with reasons, and into the queue with one tap.
 
 use super::queue::new_ticket;
+use super::settings::Settings;
 use super::shelf::{CanView, Shelf, WantView};
-use super::{Made, Outcome, Request, Service, find_in};
+use super::{Failure, Made, Outcome, Request, Service, find_in};
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::cutplan::{
     CanSupply, Cost, Effort, FullRolls, PageCost, Plan, Problem, WantDemand, solve,
 };
-use spoolwright_core::film::{PERFORATIONS_PER_CLICK, Pitch, clicks_for_frames};
-use spoolwright_core::quantity::Estimate;
-use spoolwright_core::shelf::{Can, EntryId, Loader, Stock, TicketId, Want};
-use spoolwright_core::ticket as trade;
+use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK, Pitch, clicks_for_frames};
+use spoolwright_core::quantity::{Estimate, Length};
+use spoolwright_core::shelf::{Base, Can, EntryId, Loader, Stock, TicketId, Want};
+use spoolwright_core::ticket::{self as trade, Limits};
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::Subject;
 use std::sync::Arc;
@@ -108,14 +109,7 @@ impl Service {
         }
         let plan = self.plan()?;
         if plan.shelf.head != head {
-            return Err(Error::new(
-                Kind::Conflict,
-                "plan",
-                format!("made for entry {head}"),
-                format!("a plan for the shelf as it is, entry {}", plan.shelf.head),
-                "Something has changed since. Look at the new plan, then accept it.",
-            )
-            .into());
+            return Err(stale(head));
         }
         if plan.rolls.is_empty() {
             return Err(Error::new(
@@ -129,6 +123,9 @@ impl Service {
         }
         let light = plan.shelf.settings.light();
         self.change(request, |change| {
+            if change.head()? != head {
+                return Err(stale(head));
+            }
             let mut made = Vec::new();
             for roll in &plan.rolls {
                 let can = find_in::<Can>(change, roll.can.id)?;
@@ -156,6 +153,17 @@ impl Service {
     }
 }
 
+fn stale(head: EntryId) -> Failure {
+    Error::new(
+        Kind::Conflict,
+        "plan",
+        format!("one made at entry {head} of the journal"),
+        "a plan for the shelf as it is now",
+        "Something has changed since. Look at the new plan, then accept it.",
+    )
+    .into()
+}
+
 /// "1 roll", "4 rolls".
 pub fn rolls_in_words(n: usize) -> String {
     if n == 1 {
@@ -170,70 +178,82 @@ pub fn rolls_in_words(n: usize) -> String {
 fn problem(shelf: &Shelf, wants: &[WantView]) -> Outcome<(Problem, Vec<Caveat>)> {
     let settings = &shelf.settings;
     let light = settings.light();
-    let loaders: Vec<_> = shelf
-        .open_cans()
-        .filter_map(|c| shelf.loader(c.can.loader))
-        .collect();
-    let tail_of = |l: &Loader| match light {
-        spoolwright_core::film::Light::Room => l.tail_clicks,
-        spoolwright_core::film::Light::Dark => 0,
-    };
-    let most = |of: &dyn Fn(&Loader) -> u32, usual: u32| {
-        loaders.iter().map(|l| of(&l.loader)).max().unwrap_or(usual)
-    };
-    let uncounted_mm = loaders
-        .iter()
-        .map(|l| l.uncounted_mm.mean * l.click_scale.mean.max(1.0))
-        .fold(None, |a: Option<f64>, b| Some(a.map_or(b, |a| a.max(b))))
-        .unwrap_or(spoolwright_core::remaining::defaults::UNCOUNTED_MM.mean);
     let mut caveats = Vec::new();
-    let ready = shelf.ready_cassettes().count() as u32;
-    let waiting = shelf.queue.len() as u32;
-    let short = shelf.open_cans().any(|c| c.stock.pitch == Pitch::Short);
-    let long = shelf.open_cans().any(|c| c.stock.pitch == Pitch::Long);
-    if short && long {
-        caveats.push(Caveat::new("mixed_pitch", "Short-pitch cans are planned as if they were long pitch: each roll of them draws a hair less than said."));
+    // Nitrate is never wound at home.
+    let cans: Vec<&CanView> = shelf
+        .open_cans()
+        .filter(|c| c.stock.base != Base::Nitrate)
+        .collect();
+    let loaders: Vec<&Loader> = cans
+        .iter()
+        .filter_map(|c| shelf.loader(c.can.loader).map(|l| &l.loader))
+        .collect();
+    let leader_clicks = loaders
+        .iter()
+        .map(|l| l.leader_clicks)
+        .max()
+        .unwrap_or(trade::LEADER_CLICKS);
+    let tail_clicks = match light {
+        Light::Room => loaders.iter().map(|l| l.tail_clicks).max(),
+        Light::Dark => None,
     }
-    if shelf.open_cans().any(|c| c.can.price.is_none()) {
+    .unwrap_or(light.tail_clicks());
+
+    let menu_frames = menu(settings, leader_clicks, tail_clicks, &mut caveats);
+    let longest = menu_frames.iter().max().copied().unwrap_or(1) + leader_clicks + tail_clicks;
+    let mut uncounted_mm: f64 = 0.0;
+    for can in &cans {
+        let drawn = shelf.drawn_mm(&can.stock, can.can.loader, longest)?.mean;
+        let counted = can.stock.pitch.click().to_mm() * f64::from(longest);
+        uncounted_mm = uncounted_mm.max(drawn - counted);
+    }
+
+    let pitches: Vec<Pitch> = cans.iter().map(|c| c.stock.pitch).collect();
+    let all_short = pitches.iter().all(|p| *p == Pitch::Short);
+    if !all_short && pitches.contains(&Pitch::Short) {
+        caveats.push(Caveat::new(
+            "mixed_pitch",
+            "Short-pitch cans are planned as if they were long pitch: each roll of them draws a hair less than said.",
+        ));
+    }
+    if cans.iter().any(|c| c.can.price.is_none()) {
         caveats.push(Caveat::new(
             "no_price",
             "A can without a price counts as free, so the plan prefers it.",
         ));
     }
-    let cans = shelf
-        .open_cans()
-        .map(|c| CanSupply {
-            id: c.can.letters.clone(),
-            stock: c.stock.id.to_string(),
-            remaining_m: Estimate::new((c.remaining.mean - c.promised_m).max(0.0), c.remaining.sd),
-            price_per_m: c.can.price.unwrap_or(0.0) / c.can.length_m.mean,
-        })
-        .collect();
-    let wants = wants
-        .iter()
-        .map(|w| {
-            Ok(WantDemand {
-                id: w.want.id.to_string(),
-                stocks: w.want.stocks.iter().map(ToString::to_string).collect(),
-                frames: clicks_for_frames(w.open(), w.want.advance_perforations)?,
-                priority: w.want.priority,
-            })
-        })
-        .collect::<Outcome<_>>()?;
+    let ready = shelf.ready_cassettes().count();
     let problem = Problem {
-        cans,
-        wants,
-        menu_frames: settings.menu_frames.clone(),
+        cans: cans
+            .iter()
+            .map(|c| CanSupply {
+                id: c.can.letters.clone(),
+                stock: c.stock.id.to_string(),
+                remaining_m: Estimate::new(
+                    (c.remaining.mean - c.promised_m).max(0.0),
+                    c.remaining.sd,
+                ),
+                price_per_m: c.can.price.unwrap_or(0.0) / c.can.length_m.mean,
+            })
+            .collect(),
+        wants: wants
+            .iter()
+            .map(|w| {
+                Ok(WantDemand {
+                    id: w.want.id.to_string(),
+                    stocks: w.want.stocks.iter().map(ToString::to_string).collect(),
+                    frames: clicks_for_frames(w.open(), w.want.advance_perforations)?,
+                    priority: w.want.priority,
+                })
+            })
+            .collect::<Outcome<_>>()?,
+        menu_frames,
         max_roll_frames: settings.max_roll_frames,
-        leader_clicks: most(&|l| l.leader_clicks, trade::LEADER_CLICKS),
-        tail_clicks: most(&tail_of, light.tail_clicks()),
-        pitch: if short && !long {
-            Pitch::Short
-        } else {
-            Pitch::Long
-        },
+        leader_clicks,
+        tail_clicks,
+        pitch: if all_short { Pitch::Short } else { Pitch::Long },
         uncounted_mm,
-        cassettes: ready.saturating_sub(waiting),
+        cassettes: ready.saturating_sub(shelf.queue.len()) as u32,
         page: PageCost {
             rows: settings.page_rows,
             frames_per_row: settings.page_frames_per_row,
@@ -244,6 +264,35 @@ fn problem(shelf: &Shelf, wants: &[WantView]) -> Outcome<(Problem, Vec<Caveat>)>
         confidence: settings.confidence,
     };
     Ok((problem, caveats))
+}
+
+/// Roll lengths that fit the user's cassettes and reels.
+fn menu(settings: &Settings, leader: u32, tail: u32, caveats: &mut Vec<Caveat>) -> Vec<u32> {
+    let fits = |frames: &u32| {
+        trade::ticket(&trade::Request {
+            leader_clicks: leader,
+            tail_clicks: Some(tail),
+            limits: Limits {
+                reel: Some(Length::mm(settings.reel_mm)),
+                ..Limits::USUAL_BASE
+            },
+            ..trade::Request::full_frames(*frames)
+        })
+        .is_ok()
+    };
+    let (menu, left_out): (Vec<u32>, Vec<u32>) = settings.menu_frames.iter().partition(|f| fits(f));
+    if !left_out.is_empty() {
+        let lengths: Vec<String> = left_out.iter().map(u32::to_string).collect();
+        caveats.push(Caveat::new(
+            "menu_shortened",
+            format!(
+                "Rolls of {} frames are left out: they fit no cassette, or no reel of {} mm.",
+                lengths.join(", "),
+                settings.reel_mm
+            ),
+        ));
+    }
+    menu
 }
 
 fn view(

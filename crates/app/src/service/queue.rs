@@ -3,10 +3,12 @@
 use super::draft::pick;
 use super::entry::{self, Reader};
 use super::error::at;
+use super::settings::Settings;
 use super::shelf::{LoaderView, Shelf};
 use super::{Made, Outcome, Request, Service, find_in};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds;
+use spoolwright_core::caveat::Caveat;
 use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
 use spoolwright_core::quantity::Length;
 use spoolwright_core::remaining::defaults;
@@ -98,12 +100,7 @@ impl Service {
     fn ticket_view(&self, shelf: &Arc<Shelf>, ticket: Ticket) -> Outcome<TicketView> {
         let can = shelf.can(ticket.can)?;
         let loader = shelf.loader(ticket.loader).cloned();
-        let sheet = trade::ticket(&request_of(
-            &ticket,
-            &can.stock,
-            loader.as_ref(),
-            Some(shelf.settings.reel_mm),
-        ))?;
+        let sheet = sheet(&ticket, &can.stock, loader.as_ref(), &shelf.settings)?;
         let roll = self.store().roll_of_ticket(ticket.id)?;
         let label = match &roll {
             Some(roll) => roll.label.clone(),
@@ -247,6 +244,32 @@ pub(super) fn new_ticket(
         ei,
         reason,
         state: TicketState::Queued,
+    })
+}
+
+/// The sheet of a ticket in the queue. Limits that were changed since it was queued are a caveat on it,
+/// not the end of the page it stands on.
+fn sheet(
+    ticket: &Ticket,
+    stock: &Stock,
+    loader: Option<&LoaderView>,
+    settings: &Settings,
+) -> Outcome<trade::Ticket> {
+    let request = request_of(ticket, stock, loader, Some(settings.reel_mm));
+    trade::ticket(&request).or_else(|refusal| {
+        let unlimited = Limits {
+            warn_above_frames: u32::MAX,
+            stop_above_frames: u32::MAX,
+            reel: None,
+        };
+        let mut sheet = trade::ticket(&trade::Request {
+            limits: unlimited,
+            ..request
+        })?;
+        sheet
+            .caveats
+            .insert(0, Caveat::new("does_not_fit", refusal.to_string()));
+        Ok(sheet)
     })
 }
 
