@@ -157,11 +157,17 @@ impl Form {
         }
     }
 
-    fn is_wrong(&self, name: &str) -> Option<&'static str> {
+    /// What was wrong with a field.
+    pub(super) fn fault(&self, name: &str) -> Option<&Error> {
         self.faults
             .iter()
-            .any(|f| f.field == name)
-            .then_some("true")
+            .find(|f| f.field == name)
+            .map(|f| &f.error)
+    }
+
+    /// The word for assistive technology when a field was refused.
+    pub(super) fn is_wrong(&self, name: &str) -> Option<&'static str> {
+        self.fault(name).map(|_| "true")
     }
 }
 
@@ -259,194 +265,6 @@ fn new_request() -> String {
         std::process::id(),
         NEXT.fetch_add(1, Ordering::Relaxed)
     )
-}
-
-/// A field of a form: its label, its hint, its control.
-pub(crate) struct Field<'a> {
-    form: &'a Form,
-    name: &'a str,
-    label: &'a str,
-    hint: &'a str,
-    unit: String,
-    loud: bool,
-    first: bool,
-    needed: bool,
-}
-
-impl Form {
-    /// A field to be shown by one of its controls.
-    pub(crate) fn field<'a>(&'a self, name: &'a str, label: &'a str) -> Field<'a> {
-        Field {
-            form: self,
-            name,
-            label,
-            hint: "",
-            unit: String::new(),
-            loud: false,
-            first: false,
-            needed: false,
-        }
-    }
-}
-
-impl Field<'_> {
-    pub(crate) fn hint<'b>(self, hint: &'b str) -> Field<'b>
-    where
-        Self: 'b,
-    {
-        Field { hint, ..self }
-    }
-    /// The unit printed after the number.
-    pub(crate) fn unit(mut self, unit: impl Into<String>) -> Self {
-        self.unit = unit.into();
-        self
-    }
-    /// Typed large: the one number the page is about.
-    pub(crate) fn loud(mut self) -> Self {
-        self.loud = true;
-        self
-    }
-    /// Has the cursor when the page opens.
-    pub(crate) fn first(mut self) -> Self {
-        self.first = true;
-        self
-    }
-    /// May not be left empty.
-    pub(crate) fn needed(mut self) -> Self {
-        self.needed = true;
-        self
-    }
-
-    fn wrap(&self, control: Markup) -> Markup {
-        html! {
-            div.field {
-                label for=(self.name) { (self.label) }
-                @if !self.hint.is_empty() { p.hint id={ (self.name) "-hint" } { (self.hint) } }
-                (control)
-                (self.faults())
-            }
-        }
-    }
-
-    /// What is allowed, right at the field that was refused.
-    fn faults(&self) -> Markup {
-        html! {
-            @if let Some(fault) = self.form.faults.iter().find(|f| f.field == self.name) {
-                p.fault id={ (self.name) "-fault" } { "Allowed: " (fault.error.allowed) "." }
-            }
-        }
-    }
-
-    fn described(&self) -> Option<String> {
-        let hint = (!self.hint.is_empty()).then(|| format!("{}-hint", self.name));
-        let fault = self
-            .form
-            .is_wrong(self.name)
-            .map(|_| format!("{}-fault", self.name));
-        let all: Vec<String> = fault.into_iter().chain(hint).collect();
-        (!all.is_empty()).then(|| all.join(" "))
-    }
-
-    fn input(&self, kind: &str, mode: Option<&str>) -> Markup {
-        html! {
-            input id=(self.name) name=(self.name) type=(kind) inputmode=[mode] value=(self.form.text(self.name))
-                autocomplete="off" aria-describedby=[self.described()] aria-invalid=[self.form.is_wrong(self.name)]
-                class=[self.loud.then_some("loud-input")] autofocus[self.first] required[self.needed];
-        }
-    }
-
-    /// One line of text.
-    pub(crate) fn text(self) -> Markup {
-        let input = self.input("text", None);
-        self.wrap(self.beside_unit(input))
-    }
-
-    /// A number, typed with the number keys.
-    pub(crate) fn number(self) -> Markup {
-        self.numeric("decimal")
-    }
-
-    /// A whole number.
-    pub(crate) fn whole(self) -> Markup {
-        self.numeric("numeric")
-    }
-
-    fn numeric(self, mode: &str) -> Markup {
-        let input = self.input("text", Some(mode));
-        self.wrap(self.beside_unit(input))
-    }
-
-    fn beside_unit(&self, input: Markup) -> Markup {
-        html! {
-            @if self.unit.is_empty() { (input) } @else { div.with-unit { (input) span.unit { (self.unit) } } }
-        }
-    }
-
-    /// A day.
-    pub(crate) fn date(self) -> Markup {
-        self.wrap(self.input("date", None))
-    }
-
-    /// Several lines of text.
-    pub(crate) fn lines(self) -> Markup {
-        self.wrap(html! {
-            textarea id=(self.name) name=(self.name) rows="3" aria-describedby=[self.described()] {
-                (self.form.text(self.name))
-            }
-        })
-    }
-
-    /// One of a list, as (value, words).
-    pub(crate) fn select<V: AsRef<str>, W: AsRef<str>>(self, options: &[(V, W)]) -> Markup {
-        let chosen = self.form.text(self.name);
-        self.wrap(html! {
-            select id=(self.name) name=(self.name) aria-describedby=[self.described()]
-                aria-invalid=[self.form.is_wrong(self.name)] autofocus[self.first] {
-                @for (value, words) in options {
-                    option value=(value.as_ref()) selected[value.as_ref() == chosen] { (words.as_ref()) }
-                }
-            }
-        })
-    }
-
-    /// One of a few, each with a large target and a word of explanation.
-    pub(crate) fn radios(self, options: &[(&str, &str, &str)]) -> Markup {
-        self.choices("radio", options)
-    }
-
-    /// Any of a few.
-    pub(crate) fn boxes(self, options: &[(&str, &str, &str)]) -> Markup {
-        self.choices("checkbox", options)
-    }
-
-    fn choices(self, kind: &str, options: &[(&str, &str, &str)]) -> Markup {
-        html! {
-            fieldset.field id=(self.name) aria-describedby=[self.described()] {
-                legend { (self.label) }
-                @if !self.hint.is_empty() { p.hint id={ (self.name) "-hint" } { (self.hint) } }
-                @for (value, words, more) in options {
-                    label.choice {
-                        input type=(kind) name=(self.name) value=(value) checked[self.form.all(self.name).any(|v| v.split(',').any(|part| part == *value))];
-                        span { (words) @if !more.is_empty() { " " span.more { (more) } } }
-                    }
-                }
-                (self.faults())
-            }
-        }
-    }
-
-    /// One box to tick.
-    pub(crate) fn tick(self) -> Markup {
-        html! {
-            div.field {
-                input type="hidden" name=(self.name) value="no";
-                label.choice {
-                    input type="checkbox" name=(self.name) value="yes" checked[self.form.ticked(self.name)];
-                    span { (self.label) @if !self.hint.is_empty() { " " span.more { (self.hint) } } }
-                }
-            }
-        }
-    }
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@
 mod app;
 mod assets;
 pub mod drawing;
+mod field;
 mod form;
 mod page;
 mod pages;
