@@ -29,17 +29,25 @@ fn better(a: Triple, b: Triple) -> bool {
 }
 
 fn usable(p: &Problem) -> Vec<u32> {
-    p.menu_frames.iter().copied().filter(|&f| f <= p.max_roll_frames).collect()
+    p.menu_frames
+        .iter()
+        .copied()
+        .filter(|&f| f <= p.max_roll_frames)
+        .collect()
 }
 
 fn budgets(p: &Problem) -> Vec<f64> {
-    p.cans.iter().map(|c| (c.remaining_m.mean - Z95 * c.remaining_m.sd).max(0.0)).collect()
+    p.cans
+        .iter()
+        .map(|c| (c.remaining_m.mean - Z95 * c.remaining_m.sd).max(0.0))
+        .collect()
 }
 
 fn handling(p: &Problem, frames: u32) -> f64 {
     let allowance = p.leader_clicks + p.tail_clicks;
     f64::from(frames.div_ceil(p.page.frames_per_row)) * p.page.price / f64::from(p.page.rows)
-        + p.chemistry_price_per_full_roll * f64::from(frames + allowance) / f64::from(36 + allowance)
+        + p.chemistry_price_per_full_roll * f64::from(frames + allowance)
+            / f64::from(36 + allowance)
 }
 
 fn value(p: &Problem, served: &[u32], drawn: &[f64], handling: f64, rolls: usize) -> Triple {
@@ -47,7 +55,10 @@ fn value(p: &Problem, served: &[u32], drawn: &[f64], handling: f64, rolls: usize
     for (w, s) in p.wants.iter().zip(served) {
         unmet += u64::from(w.frames.saturating_sub(*s)) * 10u64.pow(9 - w.priority);
     }
-    let shortest = usable(p).iter().map(|&f| draw_m(p, f)).fold(f64::INFINITY, f64::min);
+    let shortest = usable(p)
+        .iter()
+        .map(|&f| draw_m(p, f))
+        .fold(f64::INFINITY, f64::min);
     let mut cost = handling;
     for (c, &d) in p.cans.iter().zip(drawn) {
         cost += d * c.price_per_m;
@@ -89,7 +100,9 @@ impl Brute<'_> {
         let (draw, one) = (draw_m(self.p, frames), handling(self.p, frames));
         let (s0, d0) = (self.served[w], self.drawn[i]);
         let mut n = 1;
-        while rolls + n <= self.p.cassettes as usize && d0 + draw * n as f64 <= self.budget[i] + 1e-9 {
+        while rolls + n <= self.p.cassettes as usize
+            && d0 + draw * n as f64 <= self.budget[i] + 1e-9
+        {
             self.served[w] = s0 + frames * n as u32;
             self.drawn[i] = d0 + draw * n as f64;
             self.go(at + 1, cost + one * n as f64, rolls + n);
@@ -133,8 +146,14 @@ fn audit(p: &Problem, plan: &Plan) -> Triple {
     for r in &plan.rolls {
         let w = p.wants.iter().position(|w| w.id == r.want).unwrap();
         let i = p.cans.iter().position(|c| c.id == r.can).unwrap();
-        assert!(p.wants[w].stocks.contains(&p.cans[i].stock), "a stock that will not do");
-        assert!(stock_of[w].is_none_or(|s| s == p.cans[i].stock), "mixed stocks");
+        assert!(
+            p.wants[w].stocks.contains(&p.cans[i].stock),
+            "a stock that will not do"
+        );
+        assert!(
+            stock_of[w].is_none_or(|s| s == p.cans[i].stock),
+            "mixed stocks"
+        );
         assert!(menu.contains(&r.frames));
         assert_eq!(r.clicks, r.frames + p.leader_clicks + p.tail_clicks);
         assert!((r.drawn_m - draw_m(p, r.frames)).abs() < 1e-12);
@@ -158,7 +177,12 @@ fn audit(p: &Problem, plan: &Plan) -> Triple {
         assert!(told.is_none_or(|u| u.because.len() > 10));
     }
     let triple = value(p, &served, &drawn, cost, plan.rolls.len());
-    assert!((triple.1 - plan.cost.total).abs() < 1e-9, "cost {} told as {}", triple.1, plan.cost.total);
+    assert!(
+        (triple.1 - plan.cost.total).abs() < 1e-9,
+        "cost {} told as {}",
+        triple.1,
+        plan.cost.total
+    );
     triple
 }
 
@@ -167,7 +191,10 @@ fn check(p: &Problem) {
     let ours = audit(p, &plan);
     let best = brute(p);
     assert_eq!(ours.0, best.0, "unmet: ours {ours:?}, best {best:?}, {p:?}");
-    assert!((ours.1 - best.1).abs() <= 1e-7 * (1.0 + best.1), "cost: ours {ours:?}, best {best:?}, {p:?}");
+    assert!(
+        (ours.1 - best.1).abs() <= 1e-7 * (1.0 + best.1),
+        "cost: ours {ours:?}, best {best:?}, {p:?}"
+    );
     assert_eq!(ours.2, best.2, "rolls: ours {ours:?}, best {best:?}, {p:?}");
     assert!(plan.proven_optimal, "not proven: {p:?}");
     assert_eq!(plan.gap, 0.0);
