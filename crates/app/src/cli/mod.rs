@@ -3,7 +3,7 @@
 //! It asks and shows; it neither computes nor stores. Exit codes: 0 done, 2 bad input, 1 anything else.
 
 use std::ffi::OsString;
-use std::io::{self, Write};
+use std::io;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -22,7 +22,6 @@ mod journal;
 mod loader;
 mod plan;
 mod print;
-mod reference;
 mod roll;
 mod serve;
 mod settings;
@@ -114,9 +113,6 @@ enum Verb {
     },
     /// One sum without a store: JSON in, JSON out.
     Calc(calc::Args),
-    /// This command line's reference, as Markdown.
-    #[command(hide = true)]
-    HelpReference,
 }
 
 /// The command line as its help shows it: what an option is when left out stands in its words.
@@ -163,13 +159,6 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
     let verb = cli.verb.unwrap_or(Verb::Serve(serve::Args::default()));
     match &verb {
         Verb::Calc(args) => return calc::run(args, &mut io::stdout().lock()),
-        Verb::HelpReference => {
-            return Ok(write!(
-                io::stdout().lock(),
-                "{}",
-                reference::markdown(command())
-            )?);
-        }
         Verb::Demo(args) => return serve::demo(args, cli.json, page),
         _ => {}
     }
@@ -206,7 +195,7 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
                 || serde_json::json!({ "file": file.display().to_string() }),
             )
         }
-        Verb::Calc(_) | Verb::HelpReference | Verb::Demo(_) | Verb::Serve(_) => Ok(()),
+        Verb::Calc(_) | Verb::Demo(_) | Verb::Serve(_) => Ok(()),
     }
 }
 

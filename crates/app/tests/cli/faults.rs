@@ -104,15 +104,3 @@ fn an_empty_store_says_what_to_do_first() {
     let (_, error) = bench.refused(&["plan"]);
     assert_eq!(error["error"]["kind"], "missing");
 }
-
-/// docs/cli.md is the program's own help.
-#[test]
-fn the_reference_is_up_to_date() {
-    let page = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/cli.md");
-    let help = Bench::new().say(&["help-reference"]);
-    let page = std::fs::read_to_string(page).expect("docs/cli.md");
-    assert!(
-        page == help,
-        "docs/cli.md is not what the program says: run `cargo xtask docs`"
-    );
-}
