@@ -5,6 +5,7 @@ use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
 
 use clap::ValueEnum;
+use serde_json::{Value, json};
 use spoolwright_core::{Error, Kind};
 
 use super::Failure;
@@ -31,7 +32,14 @@ enum Side {
     Output,
 }
 
-pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<(), Failure> {
+pub(super) fn run(args: &Args, json: bool, out: &mut dyn Write) -> Result<(), Failure> {
+    if args.list && json {
+        let list = CONTRACTS
+            .iter()
+            .map(|c| json!({ "name": c.name, "purpose": c.purpose }));
+        writeln!(out, "{:#}", list.collect::<Value>())?;
+        return Ok(());
+    }
     if args.list {
         for c in CONTRACTS {
             writeln!(out, "{:<10} {}", c.name, c.purpose)?;

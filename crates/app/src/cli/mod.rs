@@ -158,7 +158,7 @@ pub fn main(
 fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
     let verb = cli.verb.unwrap_or(Verb::Serve(serve::Args::default()));
     match &verb {
-        Verb::Calc(args) => return calc::run(args, &mut io::stdout().lock()),
+        Verb::Calc(args) => return calc::run(args, cli.json, &mut io::stdout().lock()),
         Verb::Demo(args) => return serve::demo(args, cli.json, page),
         _ => {}
     }

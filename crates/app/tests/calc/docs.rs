@@ -374,5 +374,8 @@ fn the_schema_is_printed_on_demand() {
             .iter()
             .all(|c| list.contains(c.name) && list.contains(c.purpose))
     );
+    let json = super::spoolwright(&["calc", "--list", "--json"], b"");
+    let json: Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    assert_eq!(json[0]["name"], CONTRACTS[0].name);
     assert!(calc::contract("spool").is_ok());
 }
