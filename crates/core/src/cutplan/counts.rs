@@ -92,4 +92,13 @@ impl Fuel {
             }
         }
     }
+
+    /// Run `job` with no more than `most` of what is left.
+    pub(super) fn portion<T>(&mut self, most: u64, job: impl FnOnce(&mut Self) -> T) -> T {
+        let given = self.0.min(most);
+        let mut part = Self(given);
+        let out = job(&mut part);
+        self.0 -= given - part.0.min(given);
+        out
+    }
 }

@@ -81,23 +81,42 @@ fn listed(names: &[String]) -> String {
     }
 }
 
+/// What could not be proven.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Open {
+    Nothing,
+    /// That the unmet frames are least.
+    Unmet,
+    /// That the cost is least; the unmet frames are.
+    Cost,
+}
+
 /// What to bear in mind with this plan.
 pub(super) fn caveats(
     sorted: &Problem,
     model: &Model,
     rolls: &[Roll],
-    proven: bool,
+    open: Open,
     gap: f64,
 ) -> Vec<Caveat> {
     let mut out = Vec::new();
-    if !proven {
-        out.push(Caveat::new(
-            "not_proven",
+    match open {
+        Open::Nothing => {}
+        Open::Unmet => out.push(Caveat::new(
+            "unmet_not_proven",
             format!(
-                "This is the best plan found with the work allowed; a better one could save {:.4} % at most.",
+                "The best plan found with the work allowed; a better one could lessen the unmet frames, weighted by \
+                 priority, by {:.2} % at most.",
                 100.0 * gap
             ),
-        ));
+        )),
+        Open::Cost => out.push(Caveat::new(
+            "cost_not_proven",
+            format!(
+                "The best plan found with the work allowed; a better one could save {:.4} % of the cost at most.",
+                100.0 * gap
+            ),
+        )),
     }
     let short = model.lacking(rolls).iter().any(|&f| 0 < f);
     for (c, can) in sorted.cans.iter().zip(&model.cans) {

@@ -63,6 +63,11 @@ impl Filling {
         }
     }
 
+    /// Steps it takes to fill the table.
+    pub(super) fn work(&self) -> u64 {
+        (self.value.len() * (self.steps.len() + 2)) as u64
+    }
+
     /// Fill the table: the dearest set of n rolls with k clicks.
     pub(super) fn fill(&mut self, price: &[f64]) {
         if self.value.is_empty() {
@@ -101,10 +106,10 @@ impl Filling {
         model: &Model,
         can: usize,
         price: &[f64],
-        film_counts: bool,
+        money: f64,
     ) -> (f64, Vec<f64>, f64) {
         let c = &model.cans[can];
-        let per_m = if film_counts { c.price_per_m } else { 0.0 };
+        let per_m = money * c.price_per_m;
         let mut counts = vec![0.0; self.steps.len()];
         if self.value.is_empty() {
             let mut best = (0.0, usize::MAX);
@@ -120,11 +125,7 @@ impl Filling {
             counts[best.1] = c.budget_m / model.lengths[best.1].draw_m;
             return (best.0, counts, c.budget_m);
         }
-        let charge = if film_counts {
-            model.short_end_price_per_m
-        } else {
-            0.0
-        };
+        let charge = model.short_end_price_per_m;
         let grain_m = model.click_m * self.grain as f64;
         let width = self.clicks + 1;
         let mut best = (0.0, 0, 0);
@@ -140,7 +141,7 @@ impl Filling {
                 let drawn = k as f64 * grain_m + uncounted;
                 let mut v = per_m * drawn - g;
                 if v < best.0 && charge > 0.0 {
-                    v += model.short_end(can, drawn);
+                    v += money * model.short_end(can, drawn);
                 }
                 if v < best.0 {
                     best = (v, n, k);

@@ -7,6 +7,8 @@
 pub(super) struct Column {
     pub(super) cost: f64,
     pub(super) entries: Vec<(usize, f64)>,
+    /// The want and stock of a column that serves a want.
+    pub(super) tag: Option<(usize, usize)>,
 }
 
 /// Minimise cost over columns ≥ 0 subject to rows = right-hand sides; slacks are columns like any other.
@@ -21,7 +23,6 @@ pub(super) struct Simplex {
     value: Vec<f64>,
     /// Dual price of each row.
     pub(super) dual: Vec<f64>,
-    pub(super) pivots: u64,
 }
 
 const PIVOT: f64 = 1e-9;
@@ -48,19 +49,34 @@ impl Simplex {
             inverse,
             value,
             dual: vec![0.0; rows],
-            pivots: 0,
         };
         it.price_basis();
         it
     }
 
-    /// Add a column if its reduced cost is below −`tolerance`.
-    pub(super) fn add_if_better(&mut self, column: Column, tolerance: f64) {
+    /// Add a column.
+    pub(super) fn add(&mut self, column: Column) {
+        self.columns.push(column);
+        self.basic.push(false);
+    }
+
+    /// Whether the reduced cost of a column is below −`tolerance`.
+    pub(super) fn improves(&self, column: &Column, tolerance: f64) -> bool {
         let dual: f64 = column.entries.iter().map(|&(r, v)| self.dual[r] * v).sum();
-        if column.cost - dual < -tolerance {
-            self.columns.push(column);
-            self.basic.push(false);
-        }
+        column.cost - dual < -tolerance
+    }
+
+    /// The columns of the basis with their values.
+    pub(super) fn basics(&self) -> impl Iterator<Item = (&Column, f64)> {
+        self.basis
+            .iter()
+            .zip(&self.value)
+            .map(|(&c, &v)| (&self.columns[c], v))
+    }
+
+    /// Work of one pivot, in the units of the search's steps.
+    pub(super) fn work_of_pivot(&self) -> u64 {
+        (self.rows * self.rows + 8 * self.columns.len()) as u64 / 64 + 1
     }
 
     /// Number of columns known.
@@ -91,8 +107,10 @@ impl Simplex {
                 .sum::<f64>()
     }
 
-    /// Pivot until no known column improves by more than `tolerance`, or `limit` pivots are spent.
-    pub(super) fn optimise(&mut self, tolerance: f64, limit: u64) {
+    /// Pivot until no known column improves by more than `tolerance`, or `limit` pivots are spent; returns
+    /// the pivots made.
+    pub(super) fn optimise(&mut self, tolerance: f64, limit: u64) -> u64 {
+        let mut made = 0;
         for step in 0..limit {
             if step % 128 == 127 {
                 self.price_basis();
@@ -109,8 +127,10 @@ impl Simplex {
             if best.1 == usize::MAX || !self.pivot(best.1, best.0) {
                 break;
             }
+            made += 1;
         }
         self.price_basis();
+        made
     }
 
     fn pivot(&mut self, entering: usize, reduced: f64) -> bool {
@@ -138,7 +158,6 @@ impl Simplex {
         if r == usize::MAX {
             return false;
         }
-        self.pivots += 1;
         for (value, d) in self.value.iter_mut().zip(&direction) {
             *value -= step * d;
         }

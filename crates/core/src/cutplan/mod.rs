@@ -10,17 +10,18 @@
 
 mod bound;
 mod counts;
+mod dive;
 mod explain;
 mod filling;
 mod greedy;
 mod lp;
 mod model;
-mod neighbours;
 mod options;
 mod pack;
 mod part;
 mod search;
 mod sub;
+mod tree;
 mod validate;
 mod whole;
 
@@ -112,7 +113,7 @@ pub struct Plan {
     /// Whether it is proven that no plan is better.
     pub proven_optimal: bool,
     /// 0 when proven. Otherwise, with the unmet frames proven least: the share of the cost that a better plan
-    /// might save at most; else the share of the weighted unmet frames.
+    /// might save at most; else the share of the weighted unmet frames (a caveat says which).
     pub gap: f64,
     /// The same wants served with full-length rolls only.
     pub only_full_rolls: FullRolls,
@@ -182,32 +183,18 @@ pub struct FullRolls {
 /// How much work to spend. Work is counted, not timed: the same problem gives the same plan anywhere.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Effort {
-    /// Steps of the exact search, for each part of the problem.
-    pub nodes: u64,
-    /// Pivots of the linear programs behind a bound.
-    pub pivots: u64,
-    /// Neighbourhoods tried when a part is large.
-    pub neighbourhoods: u64,
+    /// Steps of search; a part that can be solved by itself gets this much, the whole twice as much.
+    pub work: u64,
 }
 
 impl Effort {
-    /// A quick answer, good enough while someone is still typing.
-    pub const QUICK: Self = Self {
-        nodes: 300_000,
-        pivots: 4_000,
-        neighbourhoods: 60,
-    };
-    /// The usual: a real shelf is proven well within a second.
-    pub const USUAL: Self = Self {
-        nodes: 5_000_000,
-        pivots: 20_000,
-        neighbourhoods: 400,
-    };
-    /// For large problems, when a minute may be spent.
+    /// A quick answer while someone is still typing: a fraction of a second.
+    pub const QUICK: Self = Self { work: 8_000_000 };
+    /// The usual: a real shelf is proven well within a second, the largest take a few.
+    pub const USUAL: Self = Self { work: 150_000_000 };
+    /// For large problems, when a minute or more may be spent.
     pub const THOROUGH: Self = Self {
-        nodes: 300_000_000,
-        pivots: 200_000,
-        neighbourhoods: 5_000,
+        work: 2_000_000_000,
     };
 }
 
@@ -241,8 +228,7 @@ pub fn solve(problem: &Problem, effort: Effort) -> Result<Plan, Error> {
     let full_rolls = whole::solve(
         &full,
         &Effort {
-            nodes: effort.nodes / 10,
-            ..effort
+            work: effort.work / 10,
         },
     )
     .rolls;
@@ -258,7 +244,12 @@ pub fn solve(problem: &Problem, effort: Effort) -> Result<Plan, Error> {
     let mut rolls = solved.rolls.clone();
     rolls.sort_unstable_by_key(|r| (r.can, r.want, r.length));
     let cost = model.cost(&rolls);
-    let proven_optimal = solved.proven(model.roll_tie);
+    let proven_optimal = solved.proven();
+    let open = match (proven_optimal, solved.floor.unmet == solved.score.unmet) {
+        (true, _) => explain::Open::Nothing,
+        (false, true) => explain::Open::Cost,
+        (false, false) => explain::Open::Unmet,
+    };
     let gap = if proven_optimal { 0.0 } else { gap(&solved) };
     let drawn = model.drawn_m(&rolls);
     let leftover = problem
@@ -276,7 +267,7 @@ pub fn solve(problem: &Problem, effort: Effort) -> Result<Plan, Error> {
         .collect();
     Ok(Plan {
         unmet: explain::unmet(problem, &sorted, &model, &rolls),
-        caveats: explain::caveats(&sorted, &model, &rolls, proven_optimal, gap),
+        caveats: explain::caveats(&sorted, &model, &rolls, open, gap),
         rolls: rolls.iter().map(|r| planned(&sorted, &model, r)).collect(),
         cost,
         leftover,

@@ -3,7 +3,7 @@
 //! The rolls are interchangeable between wants, so only their number per length matters.
 
 use super::counts::{Counts, Exhausted, FastMap, Fuel};
-use super::model::{FILM_SLACK_M, Model};
+use super::model::{FILM_SLACK_M, Model, Roll};
 
 /// What is known of one set of rolls.
 #[derive(Debug, Clone)]
@@ -20,7 +20,6 @@ pub(super) struct Packer<'a> {
     model: &'a Model,
     /// Cheapest first.
     cans: &'a [usize],
-    film_counts: bool,
     room_after: Vec<f64>,
     known: FastMap<Counts, Known>,
 }
@@ -33,8 +32,8 @@ struct Task<'t> {
 }
 
 impl<'a> Packer<'a> {
-    /// A packer for `cans`, cheapest first; without `film_counts` any packing is as good as another.
-    pub(super) fn new(model: &'a Model, cans: &'a [usize], film_counts: bool) -> Self {
+    /// A packer for `cans`, cheapest first.
+    pub(super) fn new(model: &'a Model, cans: &'a [usize]) -> Self {
         let mut room_after = vec![0.0; cans.len() + 1];
         for j in (0..cans.len()).rev() {
             room_after[j] = room_after[j + 1] + model.cans[cans[j]].budget_m + FILM_SLACK_M;
@@ -42,7 +41,6 @@ impl<'a> Packer<'a> {
         Self {
             model,
             cans,
-            film_counts,
             room_after,
             known: FastMap::default(),
         }
@@ -78,11 +76,7 @@ impl<'a> Packer<'a> {
             return Ok(None);
         }
         let mut task = Task {
-            best: if self.film_counts {
-                allowance + 1e-12 * allowance.abs()
-            } else {
-                1.0
-            },
+            best: allowance + 1e-12 * allowance.abs(),
             filling: vec![Counts::NONE; self.cans.len()],
             found: None,
             fuel,
@@ -110,9 +104,6 @@ impl<'a> Packer<'a> {
         if self.room_after[j] < draw {
             return f64::INFINITY;
         }
-        if !self.film_counts {
-            return 0.0;
-        }
         let mut cost = 0.0;
         for &i in &self.cans[j..] {
             let can = &self.model.cans[i];
@@ -127,11 +118,7 @@ impl<'a> Packer<'a> {
     }
 
     fn cost(&self, j: usize, drawn: f64) -> f64 {
-        if self.film_counts {
-            self.model.can_cost(self.cans[j], drawn)
-        } else {
-            0.0
-        }
+        self.model.can_cost(self.cans[j], drawn)
     }
 
     fn place(
@@ -186,11 +173,7 @@ impl<'a> Packer<'a> {
         task.fuel.burn(1)?;
         let room = self.model.cans[self.cans[j]].budget_m + FILM_SLACK_M;
         let most = room.min(used + ahead);
-        let film = if self.film_counts {
-            most * self.model.cans[self.cans[j]].price_per_m
-        } else {
-            0.0
-        };
+        let film = most * self.model.cans[self.cans[j]].price_per_m;
         if task.best <= cost + film + self.at_least(j + 1, (draw - most - FILM_SLACK_M).max(0.0)) {
             return Ok(());
         }
@@ -224,11 +207,31 @@ impl<'a> Packer<'a> {
                 cost,
                 task,
             )?;
-            if !self.film_counts && task.found.is_some() {
-                break;
-            }
         }
         task.filling[j].0[a] = 0;
         Ok(())
     }
+}
+
+/// Rolls of one stock: those of one length go from the cans to the wants in their order; a surplus on either
+/// side is left out.
+pub(super) fn match_rolls(
+    lengths: usize,
+    demand: &[(usize, Counts)],
+    supply: &[(usize, Counts)],
+) -> Vec<Roll> {
+    let mut rolls = Vec::new();
+    for length in 0..lengths {
+        let each = |&(name, counts): &(usize, Counts)| {
+            std::iter::repeat_n(name, usize::from(counts.0[length]))
+        };
+        let wants = demand.iter().flat_map(each);
+        let cans = supply.iter().flat_map(each);
+        rolls.extend(
+            wants
+                .zip(cans)
+                .map(|(want, can)| Roll { want, can, length }),
+        );
+    }
+    rolls
 }

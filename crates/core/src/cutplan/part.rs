@@ -1,13 +1,16 @@
-//! Solving one part: unmet frames first, then cost, each by bound and search; large parts by neighbourhoods.
+//! Solving one part: unmet frames first, then cost; each by a bound, a search in the gap, and branching.
 
-use super::Effort;
-use super::bound::Bounder;
+use super::bound::{Bound, Bounder};
 use super::counts::Fuel;
+use super::dive::{First, dive};
 use super::greedy::greedy;
 use super::model::{Model, Roll, Score};
-use super::neighbours;
 use super::search::Search;
 use super::sub::{Phase, Sub};
+use super::tree::{Leaves, Tree};
+
+/// Share of the cost that a proof may leave open.
+const PROVEN: f64 = 1e-7;
 
 /// A plan for a part, and what no plan can go below.
 #[derive(Debug, Clone)]
@@ -20,20 +23,58 @@ pub(super) struct Solved {
 
 impl Solved {
     /// Whether nothing better can exist.
-    pub(super) fn proven(&self, tie: f64) -> bool {
-        !self.floor.beats(self.score, tie)
+    pub(super) fn proven(&self) -> bool {
+        self.floor.unmet == self.score.unmet
+            && self.score.cost - self.floor.cost <= PROVEN * self.score.cost
     }
 }
 
 /// Solve a part from scratch.
-pub(super) fn solve(model: &Model, sub: &Sub, effort: &Effort) -> Solved {
-    let first = greedy(model, sub);
-    let first = neighbours::improve(model, sub, first, effort);
-    refine(model, sub, first, effort)
+pub(super) fn solve(model: &Model, sub: &Sub, fuel: &mut Fuel) -> Solved {
+    refine(model, sub, greedy(model, sub), true, fuel)
 }
 
-/// Improve a plan of a part and bound it, by search in the gap.
-pub(super) fn refine(model: &Model, sub: &Sub, rolls: Vec<Roll>, effort: &Effort) -> Solved {
+/// What is being minimised, and when a plan counts as better.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Aim {
+    pub(super) phase: Phase,
+    /// Unit of unmet frames in the goal, and the least step of them.
+    unit: f64,
+    grain: u64,
+    /// Least step of cost that counts.
+    tie: f64,
+    /// Whether to branch if searching the gap is not enough.
+    branch: bool,
+}
+
+impl Aim {
+    /// The goal that a plan must reach to be better than `score`.
+    pub(super) fn must_reach(&self, score: Score) -> f64 {
+        match self.phase {
+            // Half a grain may be cost.
+            Phase::Unmet { .. } => {
+                (score.unmet.saturating_sub(self.grain) as f64 + 0.5 * self.grain as f64)
+                    / self.unit
+            }
+            Phase::Cost { .. } => score.cost - 0.5 * self.tie,
+        }
+    }
+
+    /// The least weighted unmet frames when the goal of [`Phase::Unmet`] is at least `floor`.
+    fn unmet_floor(&self, floor: f64) -> u64 {
+        let grains = floor * self.unit / self.grain as f64 - 0.5;
+        ((grains - 1e-7 - 1e-11 * grains.abs()).ceil().max(0.0) as u64).saturating_mul(self.grain)
+    }
+}
+
+/// Improve a plan of a part and bound it, by branching too if `branch`.
+pub(super) fn refine(
+    model: &Model,
+    sub: &Sub,
+    rolls: Vec<Roll>,
+    branch: bool,
+    fuel: &mut Fuel,
+) -> Solved {
     let score = sub.score(model, &rolls);
     let mut it = Solved {
         rolls,
@@ -43,75 +84,116 @@ pub(super) fn refine(model: &Model, sub: &Sub, rolls: Vec<Roll>, effort: &Effort
             cost: 0.0,
         },
     };
+    let mut leaves = Leaves::default();
+    let (unit, grain) = (sub.weight_unit(model), sub.grain(model));
+    let aim = |phase| Aim {
+        phase,
+        unit,
+        grain,
+        tie: model.roll_tie,
+        branch,
+    };
     if 0 < it.score.unmet {
-        phase(model, sub, &mut it, Phase::Unmet, effort);
+        let cost = sub.cost_at_most(model).max(f64::MIN_POSITIVE);
+        let aim = aim(Phase::Unmet {
+            money: 0.5 * grain as f64 / unit / cost,
+        });
+        let floor = fuel.portion(fuel.0 / 2, |fuel| {
+            descend(model, sub, &mut it, aim, &mut leaves, fuel)
+        });
+        it.floor.unmet = if floor.is_finite() {
+            aim.unmet_floor(floor).min(it.score.unmet)
+        } else {
+            it.score.unmet
+        };
     }
     let proven = it.floor.unmet == it.score.unmet;
-    let target = it.score.unmet;
-    let floor = phase(model, sub, &mut it, Phase::Cost { target }, effort);
-    if proven {
-        it.floor.cost = floor;
+    if proven || branch {
+        let aim = aim(Phase::Cost {
+            target: it.score.unmet,
+        });
+        let floor = descend(model, sub, &mut it, aim, &mut leaves, fuel);
+        if proven {
+            it.floor.cost = floor.min(it.score.cost);
+        }
     }
     it
 }
 
-/// One phase: bound, then search in widening distances. Returns the lower bound of the phase's goal.
-fn phase(model: &Model, sub: &Sub, it: &mut Solved, phase: Phase, effort: &Effort) -> f64 {
-    let mut bounder = Bounder::new(model, sub, phase);
-    let bound = bounder.bound(&it.rolls, effort.pivots);
-    let grain = sub
-        .wants
-        .iter()
-        .map(|w| model.wants[w.want].weight)
-        .min()
-        .unwrap_or(1);
-    let unit = bounder.unit;
-    let mut floor = bound.value;
-    let noise = 1e-11 * (1.0 + floor.abs());
-    // The goal a plan must reach to be an improvement.
-    let goal = match phase {
-        Phase::Unmet => (it.score.unmet - grain) as f64 / unit,
-        Phase::Cost { .. } => it.score.cost - 0.5 * model.roll_tie,
-    };
-    let gap = goal - floor;
-    let mut proven = gap < -noise;
-    if !proven {
-        let mut search = Search::new(&bounder, &bound);
-        let mut fuel = Fuel(effort.nodes);
-        let mut within = (gap / 1024.0).max(1e-9 * (1.0 + floor.abs()));
-        loop {
-            within = within.min(gap.max(0.0));
-            match search.round(within + noise, &mut fuel) {
-                Ok(Some(rolls)) => {
-                    it.score = sub.score(model, &rolls);
-                    it.rolls = rolls;
-                    proven = true;
-                    break;
-                }
-                Ok(None) => {
-                    floor = bound.value + within;
-                    if gap <= within {
-                        proven = true;
-                        break;
-                    }
-                    within *= 4.0;
-                }
-                Err(_) => break,
-            }
+/// One phase: bound, round, search in the gap, branch. Returns a lower bound of the phase's goal, infinite if it
+/// is proven that no plan does better.
+fn descend(
+    model: &Model,
+    sub: &Sub,
+    it: &mut Solved,
+    aim: Aim,
+    leaves: &mut Leaves,
+    fuel: &mut Fuel,
+) -> f64 {
+    let mut pool = Vec::new();
+    let mut bounder = Bounder::new(model, sub, aim.phase);
+    let bound = bounder.bound(&mut pool, fuel);
+    for first in [First::Nearest, First::Cans, First::Wants] {
+        if aim.must_reach(it.score) < bound.value {
+            return f64::INFINITY;
+        }
+        let rolls = dive(&mut bounder, &mut pool, fuel, first);
+        let score = sub.score(model, &rolls);
+        if score.beats(it.score, model.roll_tie) {
+            it.score = score;
+            it.rolls = rolls;
         }
     }
-    if phase == Phase::Unmet {
-        let grains = floor * unit / grain as f64;
-        let least = ((grains - 1e-7 - 1e-11 * grains).ceil().max(0.0) as u64).saturating_mul(grain);
-        it.floor.unmet = if proven {
-            it.score.unmet
-        } else {
-            least.min(it.score.unmet)
-        };
+    let reach = aim.must_reach(it.score);
+    let (rolls, floor) = fuel.portion(fuel.0 / 60, |fuel| {
+        search_gap(&bounder, &bound, reach, fuel)
+    });
+    if let Some(rolls) = rolls {
+        it.score = sub.score(model, &rolls);
+        it.rolls = rolls;
+        return f64::INFINITY;
     }
-    if proven {
-        it.score.cost
-    } else {
-        floor.min(it.score.cost)
+    if floor == f64::INFINITY || !aim.branch {
+        return floor;
+    }
+    let moves = 4 * sub.wants.len() as u64;
+    let mut tree = Tree {
+        model,
+        sub,
+        aim,
+        leaves,
+        pool,
+        moves,
+        work: fuel.0,
+    };
+    floor.max(tree.explore(it, floor, fuel))
+}
+
+/// Search the gap between a bound and the goal to reach, in widening distances: the best plan in it, if one was
+/// found, and a lower bound for all others, infinite if there are none.
+pub(super) fn search_gap(
+    bounder: &Bounder<'_>,
+    bound: &Bound,
+    goal: f64,
+    fuel: &mut Fuel,
+) -> (Option<Vec<Roll>>, f64) {
+    let tie = bounder.phase.money() * bounder.model.roll_tie;
+    let noise = 1e-11 * bound.value.abs() + 1e-3 * tie;
+    let gap = goal - bound.value;
+    if gap < -noise {
+        return (None, f64::INFINITY);
+    }
+    let mut search = Search::new(bounder, bound);
+    let mut within = (gap / 1024.0).max(1e-9 * bound.value.abs()).max(tie);
+    let mut floor = bound.value;
+    loop {
+        within = within.min(gap.max(0.0));
+        match search.round(within + noise, fuel) {
+            Ok(Some(rolls)) => return (Some(rolls), f64::INFINITY),
+            Ok(None) if gap <= within => return (None, f64::INFINITY),
+            Ok(None) => floor = bound.value + within,
+            Err(_) => return (None, floor),
+        }
+        within *= 4.0;
     }
 }

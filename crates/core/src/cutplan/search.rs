@@ -13,7 +13,7 @@ use super::bound::{Bound, Bounder};
 use super::counts::{Counts, Exhausted, FastMap, Fuel};
 use super::model::Roll;
 use super::options::{Serve, servings};
-use super::pack::Packer;
+use super::pack::{Packer, match_rolls};
 use super::sub::Phase;
 
 /// One worthwhile way to serve a set of wants from one stock.
@@ -59,12 +59,11 @@ pub(super) struct Search<'a> {
 
 impl<'a> Search<'a> {
     pub(super) fn new(bounder: &'a Bounder<'a>, bound: &'a Bound) -> Self {
-        let film_counts = bounder.phase != Phase::Unmet;
         let packers = bounder
             .sub
             .stocks
             .iter()
-            .map(|cans| Packer::new(bounder.model, cans, film_counts))
+            .map(|cans| Packer::new(bounder.model, cans))
             .collect();
         Self {
             bounder,
@@ -248,7 +247,10 @@ impl<'a> Search<'a> {
                     }
                     fuel.burn(1)?;
                     let sum = counts.plus(&serve.rolls).ok_or(Exhausted)?;
-                    if limit < sum.rolls() || room < self.packers[s].draw_m(&sum) {
+                    if self.too_many(s, &sum)
+                        || limit < sum.rolls()
+                        || room < self.packers[s].draw_m(&sum)
+                    {
                         continue;
                     }
                     let u = unmet + serve.unmet;
@@ -269,6 +271,7 @@ impl<'a> Search<'a> {
         }
         layer.sort_by(|a, b| a.2.total_cmp(&b.2).then(a.0.cmp(&b.0)));
         let b = self.bounder;
+        let money = b.phase.money();
         let single = !b.limited && b.target().is_none();
         let cans: f64 = self.bound.can[s].iter().sum();
         let handling = |c: &Counts| c.dot(b.model.lengths.iter().map(|l| l.handling));
@@ -278,23 +281,28 @@ impl<'a> Search<'a> {
             if within < extra {
                 break;
             }
+            let Some(slack) = self.box_slack(s, &counts) else {
+                continue;
+            };
+            let extra = extra + slack;
             let price = counts.dot(self.bound.prices.roll[s].iter().copied());
             let allowance = within - extra + cans + price;
             let slack = 1e-12 * (allowance.abs() + price + cans.abs());
             let rolls = counts.rolls();
             let beaten =
                 |l: &Label, goal: f64| l.goal <= goal && l.rolls <= rolls && l.unmet <= unmet;
-            let Some(film) = self.packers[s].pack(&counts, allowance + slack, fuel)? else {
+            let Some(film) = self.packers[s].pack(&counts, (allowance + slack) / money, fuel)?
+            else {
                 continue;
             };
             let goal = match b.phase {
-                Phase::Unmet => unmet as f64 / b.unit,
+                Phase::Unmet { .. } => unmet as f64 / b.unit + money * (film + handling(&counts)),
                 Phase::Cost { .. } => film + handling(&counts),
             };
             if labels.iter().any(|l| beaten(l, goal)) {
                 continue;
             }
-            let extra = (extra + film - cans - price).max(0.0);
+            let extra = (extra + money * film - cans - price).max(0.0);
             if single {
                 within = within.min(extra);
                 labels.clear();
@@ -314,6 +322,28 @@ impl<'a> Search<'a> {
         Ok(answer)
     }
 
+    fn too_many(&self, s: usize, counts: &Counts) -> bool {
+        self.bounder
+            .sub
+            .boxes
+            .iter()
+            .any(|b| b.stock == s && b.most < counts.0[b.length])
+    }
+
+    /// What the rolls of a stock pay for staying away from the limits of their boxes; nothing outside them.
+    fn box_slack(&self, s: usize, counts: &Counts) -> Option<f64> {
+        let mut slack = 0.0;
+        for b in self.bounder.sub.boxes.iter().filter(|b| b.stock == s) {
+            let n = counts.0[b.length];
+            if n < b.least || b.most < n {
+                return None;
+            }
+            let price = self.bound.prices.boxed[s][b.length];
+            slack += price * (f64::from(if 0.0 < price { b.most } else { b.least }) - f64::from(n));
+        }
+        Some(slack)
+    }
+
     /// The best combination of one label per stock; kept if it is the best so far.
     fn combine(&mut self, done: &[(usize, Rc<Answer>)], fuel: &mut Fuel) -> Result<(), Exhausted> {
         #[derive(Clone)]
@@ -326,7 +356,7 @@ impl<'a> Search<'a> {
         }
         let b = self.bounder;
         let target = match b.phase {
-            Phase::Unmet => u64::MAX,
+            Phase::Unmet { .. } => u64::MAX,
             Phase::Cost { target } => target,
         };
         let mut mixes = vec![Mix {
@@ -401,20 +431,12 @@ impl<'a> Search<'a> {
             }
             demand.sort_unstable_by_key(|d| d.0);
             let supply = self.packers[*s].found(&label.counts).unwrap_or(&[]);
-            for length in 0..b.model.lengths.len() {
-                let cans = supply.iter().zip(&b.sub.stocks[*s]);
-                let mut cans =
-                    cans.flat_map(|(c, &can)| std::iter::repeat_n(can, usize::from(c.0[length])));
-                for (want, counts) in &demand {
-                    for can in cans.by_ref().take(usize::from(counts.0[length])) {
-                        rolls.push(Roll {
-                            want: *want,
-                            can,
-                            length,
-                        });
-                    }
-                }
-            }
+            let supply: Vec<(usize, Counts)> = b.sub.stocks[*s]
+                .iter()
+                .copied()
+                .zip(supply.iter().copied())
+                .collect();
+            rolls.extend(match_rolls(b.model.lengths.len(), &demand, &supply));
         }
         rolls
     }

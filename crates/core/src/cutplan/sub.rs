@@ -16,6 +16,17 @@ pub(super) struct Sub {
     pub(super) stocks: Vec<Vec<usize>>,
     pub(super) wants: Vec<SubWant>,
     pub(super) limit: u32,
+    /// Branching: how many rolls of a length a stock must and may give to wants.
+    pub(super) boxes: Vec<RollBox>,
+}
+
+/// At least `least` and at most `most` rolls of one length from one stock.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct RollBox {
+    pub(super) stock: usize,
+    pub(super) length: usize,
+    pub(super) least: u8,
+    pub(super) most: u8,
 }
 
 impl Sub {
@@ -56,6 +67,7 @@ impl Sub {
                 .collect(),
             stocks: stocks.iter().map(cans).collect(),
             limit,
+            boxes: Vec::new(),
         }
     }
 
@@ -66,6 +78,30 @@ impl Sub {
             .iter()
             .map(|w| model.wants[w.want].frames.div_ceil(shortest))
             .sum()
+    }
+
+    /// More than any sensible plan of this part costs.
+    pub(super) fn cost_at_most(&self, model: &Model) -> f64 {
+        let film: f64 = self
+            .stocks
+            .iter()
+            .flatten()
+            .map(|&i| {
+                let can = &model.cans[i];
+                can.budget_m * can.price_per_m + can.mean_m * model.short_end_price_per_m
+            })
+            .sum();
+        let dearest = model.lengths.iter().map(|l| l.handling).fold(0.0, f64::max);
+        film + f64::from(self.rolls_at_most(model).min(self.limit)) * dearest
+    }
+
+    /// The least weight of an unmet frame: all unmet sums are multiples of it.
+    pub(super) fn grain(&self, model: &Model) -> u64 {
+        self.wants
+            .iter()
+            .map(|w| model.wants[w.want].weight)
+            .min()
+            .unwrap_or(1)
     }
 
     /// The score of `rolls` on the wants of this part.
@@ -116,13 +152,36 @@ impl Sub {
 }
 
 /// Which of the two goals is being bounded or searched.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Phase {
-    /// Weighted unmet frames, whatever the cost.
-    Unmet,
+    /// Weighted unmet frames, in units of [`Sub::weight_unit`], plus `money` × cost: so little that it only
+    /// decides between plans of equal unmet frames, and gives the search a direction.
+    Unmet {
+        /// What one unit of money weighs.
+        money: f64,
+    },
     /// Cost, with weighted unmet frames no more than `target`.
     Cost {
         /// Weighted unmet frames allowed.
         target: u64,
     },
+}
+
+impl Phase {
+    /// What one unit of money weighs.
+    pub(super) fn money(self) -> f64 {
+        match self {
+            Self::Unmet { money } => money,
+            Self::Cost { .. } => 1.0,
+        }
+    }
+
+    /// The goal of a plan with this score, `unit` being the unit of unmet frames.
+    pub(super) fn goal(self, score: Score, unit: f64) -> f64 {
+        match self {
+            Self::Unmet { money } => score.unmet as f64 / unit + money * score.cost,
+            Self::Cost { target } if score.unmet <= target => score.cost,
+            Self::Cost { .. } => f64::INFINITY,
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! The whole problem: parts that share no stock, joined by the cassettes at hand.
 
 use super::Effort;
+use super::counts::Fuel;
 use super::model::{Model, Roll, Score};
 use super::part::{self, Solved};
 use super::sub::Sub;
@@ -8,10 +9,6 @@ use super::sub::Sub;
 /// Solve the whole problem.
 pub(super) fn solve(model: &Model, effort: &Effort) -> Solved {
     let parts = Sub::components(model);
-    let free: Vec<Solved> = parts
-        .iter()
-        .map(|p| part::solve(model, p, effort))
-        .collect();
     let served: Vec<usize> = parts
         .iter()
         .flat_map(|p| p.wants.iter().map(|w| w.want))
@@ -20,15 +17,29 @@ pub(super) fn solve(model: &Model, effort: &Effort) -> Solved {
         .filter(|w| !served.contains(w))
         .map(|w| u64::from(model.wants[w].frames) * model.wants[w].weight)
         .sum();
-    let rolls: usize = free.iter().map(|s| s.rolls.len()).sum();
-    let mut it = if rolls <= model.limit as usize {
-        join(free)
-    } else {
-        share_cassettes(model, &parts, free, effort)
-    };
+    // Hard parts leave less to those after them, but each gets something.
+    let mut left = Fuel(2 * effort.work);
+    let mut it = assemble(model.limit, &parts, &mut |part| {
+        let most = left.0 / 2;
+        let mut given = Fuel(most.max(effort.work / 200));
+        let solved = part::solve(model, part, &mut given);
+        left = Fuel(left.0 - most.saturating_sub(given.0));
+        solved
+    });
     it.score.unmet += hopeless;
     it.floor.unmet += hopeless;
     it
+}
+
+/// Solve parts that share nothing but the cassettes.
+pub(super) fn assemble(limit: u32, parts: &[Sub], solve: &mut dyn FnMut(&Sub) -> Solved) -> Solved {
+    let free: Vec<Solved> = parts.iter().map(&mut *solve).collect();
+    let rolls: usize = free.iter().map(|s| s.rolls.len()).sum();
+    if rolls <= limit as usize {
+        join(free)
+    } else {
+        share_cassettes(limit as usize, parts, free, solve)
+    }
 }
 
 fn join(parts: Vec<Solved>) -> Solved {
@@ -64,8 +75,12 @@ fn less(a: Score, b: Score) -> bool {
 
 /// Too few cassettes for all parts: solve each part for every number of cassettes it may have to do with,
 /// and share them out by dynamic programming. Scores add up and keep their order, so this is exact.
-fn share_cassettes(model: &Model, parts: &[Sub], free: Vec<Solved>, effort: &Effort) -> Solved {
-    let limit = model.limit as usize;
+fn share_cassettes(
+    limit: usize,
+    parts: &[Sub],
+    free: Vec<Solved>,
+    solve: &mut dyn FnMut(&Sub) -> Solved,
+) -> Solved {
     let excess = free.iter().map(|s| s.rolls.len()).sum::<usize>() - limit;
     let mut tables: Vec<Vec<Solved>> = Vec::new();
     let mut firsts: Vec<usize> = Vec::new();
@@ -74,14 +89,10 @@ fn share_cassettes(model: &Model, parts: &[Sub], free: Vec<Solved>, effort: &Eff
         let first = most.saturating_sub(excess);
         let mut table: Vec<Solved> = (first..most)
             .map(|n| {
-                part::solve(
-                    model,
-                    &Sub {
-                        limit: n as u32,
-                        ..sub.clone()
-                    },
-                    effort,
-                )
+                solve(&Sub {
+                    limit: n as u32,
+                    ..sub.clone()
+                })
             })
             .collect();
         table.push(best);
