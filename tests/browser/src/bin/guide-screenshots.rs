@@ -76,7 +76,7 @@ async fn how_much(album: &Album, store: &Path) -> Result<()> {
         page.go("/cans/1").await?;
         album.take(page, "02-first-can", "", 930.0).await?;
         album
-            .take(page, "02-what-would-narrow-it", "What would narrow", 500.0)
+            .take(page, "02-what-would-narrow-it", "What would narrow", 430.0)
             .await?;
         page.go("/cans/1/weigh").await?;
         album.take(page, "02-weigh", "", 410.0).await
@@ -133,7 +133,7 @@ async fn demo(album: &Album) -> Result<()> {
         page.sees("When it is wound").await?;
         album.take(page, "04-ticket", "", 860.0).await?;
         album
-            .take(page, "04-checklist", "At the loader", 510.0)
+            .take(page, "04-checklist", "At the loader", 500.0)
             .await?;
         page.press("It went otherwise").await?;
         album
