@@ -120,10 +120,7 @@ fn the_guide_can_be_typed_along() {
 
 /// What a page links or shows: `](target)` and `src="target"`.
 fn targets(page: &str) -> Vec<&str> {
-    let links = page
-        .split("](")
-        .skip(1)
-        .filter_map(|p| p.split(')').next());
+    let links = page.split("](").skip(1).filter_map(|p| p.split(')').next());
     let shown = page
         .split("src=\"")
         .skip(1)
