@@ -1,6 +1,6 @@
 //! Benchmarks as ratios: ours and the references' on the same instances, in the same run.
 //!
-//! Ours are the examples named `TOPIC_bench`, the references the scripts `tests/reference/TOPIC/bench*.py`.
+//! Ours are the examples named `TOPIC_bench` or `bench_TOPIC`, the references the scripts `tests/reference/TOPIC/bench*.py`.
 //! Both are given the files of `tests/reference/TOPIC/instances`, if there are any, and print one JSON
 //! object a line: `{"bench": "40 × 60", "seconds": 1.2}` (or `file` for `bench`), the reference its `tool`
 //! too, and anything else worth knowing.
@@ -113,7 +113,8 @@ fn examples() -> Result<Vec<(String, String, String)>> {
     for package in metadata["packages"].as_array().into_iter().flatten() {
         for target in package["targets"].as_array().into_iter().flatten() {
             let name = target["name"].as_str().unwrap_or_default();
-            if let Some(topic) = name.strip_suffix("_bench")
+            let topic = name.strip_suffix("_bench").or(name.strip_prefix("bench_"));
+            if let Some(topic) = topic
                 && target["kind"][0] == "example"
             {
                 let package = package["name"].as_str().unwrap_or_default();
