@@ -133,7 +133,7 @@ fn outliers_agree(what: &str, caveats: &[spoolwright_core::caveat::Caveat], can:
     let theirs = list(can, "outliers");
     assert_eq!(ours.len(), theirs.len(), "{what}: {caveats:?}");
     for (ours, theirs) in ours.iter().zip(theirs) {
-        let entry = format!("(entry {})", theirs[0].as_u64().unwrap() + 1);
+        let entry = format!("(evidence {})", theirs[0].as_u64().unwrap() + 1);
         let off = format!("{:.1} sd off", theirs[1].as_f64().unwrap().abs());
         assert!(
             ours.text.contains(&entry) && ours.text.contains(&off),

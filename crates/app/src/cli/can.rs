@@ -288,7 +288,7 @@ fn told(view: &CanView, settings: &Settings) -> String {
         text,
         "  came with  {} ± {}",
         settings.length(view.length_m.mean),
-        settings.length(view.length_m.sd)
+        settings.length(Z95 * view.length_m.sd)
     );
     let _ = writeln!(
         text,
@@ -298,15 +298,16 @@ fn told(view: &CanView, settings: &Settings) -> String {
     let _ = writeln!(
         text,
         "  tare       {:.0} ± {:.0} g",
-        view.tare_g.mean, view.tare_g.sd
+        view.tare_g.mean,
+        Z95 * view.tare_g.sd
     );
     let _ = writeln!(
         text,
         "  film       {:.2} ± {:.2} g/m, {:.3} ± {:.3} mm thick",
         view.linear_mass_g_per_m.mean,
-        view.linear_mass_g_per_m.sd,
+        Z95 * view.linear_mass_g_per_m.sd,
         view.thickness_mm.mean,
-        view.thickness_mm.sd
+        Z95 * view.thickness_mm.sd
     );
     let _ = writeln!(
         text,
@@ -371,7 +372,7 @@ fn breaking(view: &BreakView, settings: &Settings) -> String {
             format!(
                 "{} ± {}",
                 settings.length(part.length_m.mean),
-                settings.length(part.length_m.sd)
+                settings.length(Z95 * part.length_m.sd)
             ),
             format!("{:.1} mm", part.outer_mm),
             format!("{:.1} mm", part.mother_outer_mm),

@@ -5,6 +5,7 @@ use spoolwright_core::shelf::{EntryId, WantId};
 
 use super::Failure;
 use super::desk::{Desk, Table, listed};
+use crate::service::moment::moment;
 use crate::service::rolls::About;
 
 #[derive(clap::Args)]
@@ -61,7 +62,7 @@ pub(super) fn history(args: &History, desk: &mut Desk<'_>) -> Result<(), Failure
     for e in &entries {
         table.row([
             e.id.to_string(),
-            e.at.clone(),
+            moment(&e.at),
             e.story.clone(),
             if e.undone { "undone" } else { "" }.into(),
         ]);

@@ -1,6 +1,7 @@
 //! `spoolwright loader`: bulk loaders and what their cans taught of them.
 
 use serde_json::{Value, json};
+use spoolwright_core::quantity::Z95;
 use spoolwright_core::shelf::LoaderKind;
 
 use super::Failure;
@@ -90,10 +91,15 @@ fn list(desk: &mut Desk<'_>, all: bool) -> Result<(), Failure> {
             kind,
             l.leader_clicks.to_string(),
             l.tail_clicks.to_string(),
-            format!("{:.4} ± {:.4}", view.click_scale.mean, view.click_scale.sd),
+            format!(
+                "{:.4} ± {:.4}",
+                view.click_scale.mean,
+                Z95 * view.click_scale.sd
+            ),
             format!(
                 "{:.0} ± {:.0} mm",
-                view.uncounted_mm.mean, view.uncounted_mm.sd
+                view.uncounted_mm.mean,
+                Z95 * view.uncounted_mm.sd
             ),
             if l.closed { "put away" } else { "" }.into(),
         ]);

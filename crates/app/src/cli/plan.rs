@@ -94,22 +94,21 @@ fn told(plan: &PlanView) -> String {
         text,
         "{}",
         if plan.proven_optimal {
-            "Nothing better is possible.".to_owned()
+            "Proven: no plan is better."
         } else {
-            format!(
-                "Not proven: a better plan might save {:.2} % at most.",
-                plan.gap * 100.0
-            )
+            "Not proven to be the best:"
         }
     );
     for c in &plan.caveats {
         let _ = writeln!(text, "  ! {}", c.text);
     }
-    let _ = writeln!(
-        text,
-        "To accept it: spoolwright plan accept --head {}",
-        plan.shelf.head
-    );
+    if !plan.rolls.is_empty() {
+        let _ = writeln!(
+            text,
+            "To accept it: spoolwright plan accept --head {}",
+            plan.shelf.head
+        );
+    }
     text
 }
 

@@ -11,6 +11,7 @@ use super::Failure;
 use super::desk::{Desk, Table, chance, listed, or_dash};
 use crate::service::queue::{TicketDraft, TicketView};
 use crate::service::winding::WindDraft;
+use spoolwright_core::quantity::Z95;
 
 #[derive(clap::Args)]
 #[command(
@@ -84,7 +85,13 @@ pub(super) fn run(args: Args, desk: &mut Desk<'_>) -> Result<(), Failure> {
         Step::List => return list(desk),
         Step::Add(draft) => {
             let made = desk.service.add_ticket(&draft, desk.request)?;
-            return desk.made(made, |id| json!({ "id": id.0 }));
+            let id = made.value;
+            desk.made(made, |id| json!({ "id": id.0 }))?;
+            if let Some(id) = id.filter(|_| !desk.json) {
+                let label = desk.service.ticket(id)?.label;
+                writeln!(desk.out, "Ticket {id}: it will be {label}.")?;
+            }
+            return Ok(());
         }
         Step::Show => {
             let view = desk.service.ticket(ticket(desk, args.ticket.as_deref())?)?;
@@ -204,7 +211,7 @@ fn told(t: &TicketView) -> String {
         text,
         "  draws      {:.3} ± {:.3} m",
         s.drawn_mm.mean / 1e3,
-        s.drawn_mm.sd / 1e3
+        Z95 * s.drawn_mm.sd / 1e3
     );
     let _ = writeln!(
         text,
@@ -219,11 +226,10 @@ fn told(t: &TicketView) -> String {
         .take(12)
         .collect();
     let _ = writeln!(text, "  cassettes  {}", cassettes.join(", "));
-    let _ = writeln!(
-        text,
-        "  for        {}",
-        t.want.as_ref().unwrap_or(&t.ticket.reason)
-    );
+    let purpose = t.want.as_ref().unwrap_or(&t.ticket.reason);
+    if !purpose.is_empty() {
+        let _ = writeln!(text, "  for        {purpose}");
+    }
     for a in &s.anatomy {
         let _ = writeln!(
             text,

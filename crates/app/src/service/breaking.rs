@@ -1,7 +1,8 @@
 //! Breaking a long can into shorter ones: the diameters to reach, and the cans that come of it.
 
-use super::draft::{USUAL_CORE_MM, free_letters};
+use super::draft::{USUAL_CORE_MM, free_letters, pick};
 use super::entry::{self, Reader};
+use super::error::at;
 use super::evidence::{DIAMETER_SD_MM, tell};
 use super::settings::Settings;
 use super::{Made, Outcome, Request, Service, find_in};
@@ -27,6 +28,9 @@ pub struct BreakDraft {
     /// Kind of can, bag and core they go into.
     #[arg(long, default_value = "")]
     pub package: String,
+    /// The loader they will be wound with: its name or number; the only one, else the long can's, when empty.
+    #[arg(long, default_value = "")]
+    pub loader: String,
     /// How far a diameter felt in the dark may be off, mm; half a millimetre when empty.
     #[arg(long, default_value = "")]
     pub sd_mm: String,
@@ -154,11 +158,14 @@ impl Service {
                 .into_iter()
                 .map(|c| c.letters)
                 .collect();
-            let loaders: Vec<Loader> = change
-                .all::<Loader>()?
-                .into_iter()
-                .filter(|l| !l.closed)
-                .collect();
+            let loaders = change.all::<Loader>()?;
+            let open: Vec<&Loader> = loaders.iter().filter(|l| !l.closed).collect();
+            let loader = match draft.loader.trim() {
+                "" => (open.len() == 1).then(|| open[0].id),
+                name => pick(&loaders, name, "loader", |l| &l.name)
+                    .map_err(|e| at("loader", e))?
+                    .map(|l| l.id),
+            };
             let mut made = Vec::new();
             for part in &view.parts {
                 let letters = free_letters(&stock.name, &taken);
@@ -171,7 +178,7 @@ impl Service {
                     package: package.clone(),
                     tare_g: None,
                     core_mm: view.core_mm,
-                    loader: (loaders.len() == 1).then(|| loaders[0].id),
+                    loader: loader.or(mother.loader),
                     parent: Some(can),
                     price: mother.price.map(|p| p * share),
                     note: String::new(),

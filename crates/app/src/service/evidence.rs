@@ -106,7 +106,7 @@ impl Service {
             };
             Ok((
                 "can.weighed",
-                format!("Weighed can {} {what}: {mean} g.", can.letters),
+                format!("Weighed can {} {what}: {} g.", can.letters, tenths(mean)),
                 evidence,
             ))
         })
@@ -155,7 +155,11 @@ impl Service {
             };
             Ok((
                 "can.gauged",
-                format!("Took the diameter of can {}: {mean} mm.", can.letters),
+                format!(
+                    "Took the diameter of can {}: {} mm.",
+                    can.letters,
+                    tenths(mean)
+                ),
                 evidence,
             ))
         })
@@ -263,6 +267,11 @@ impl Service {
             Ok((verb, story, ()))
         })
     }
+}
+
+/// A reading to a tenth, without a needless decimal: `402.6`, `402`.
+fn tenths(reading: f64) -> f64 {
+    (reading * 10.0).round() / 10.0
 }
 
 /// Writes one piece of evidence into a change.

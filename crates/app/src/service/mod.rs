@@ -9,6 +9,7 @@ pub mod draft;
 pub mod entry;
 pub mod error;
 pub mod evidence;
+pub mod moment;
 pub mod paper;
 pub mod plan;
 mod problem;
@@ -84,9 +85,9 @@ impl Service {
             .to_string()
     }
 
-    /// Today's date in UTC, `YYYY-MM-DD`.
+    /// Today where the machine stands, `YYYY-MM-DD`.
     pub fn today(&self) -> String {
-        self.now()[..10].to_owned()
+        moment::day_of(&self.now())
     }
 
     /// Gives the store back, for a service with another clock.

@@ -2,6 +2,7 @@
 
 use super::entry::{self, Reader};
 use super::error::{at, unknown};
+use super::moment::day_of;
 use super::queue::TicketView;
 use super::settings::Settings;
 use super::shelf::{CanView, RollView};
@@ -359,7 +360,7 @@ fn cassette_label(roll: &RollView, settings: &Settings) -> CassetteLabel {
         ei: roll.ei,
         frames: roll.roll.frames,
         format: format_name(roll.roll.advance_perforations),
-        wound_on: roll.roll.wound_at[..10].to_owned(),
+        wound_on: day_of(&roll.roll.wound_at),
         can: roll.can.clone(),
         note: roll.want.clone().unwrap_or_default(),
         url: Some(format!("{}/roll/{}", settings.address, roll.roll.label)),

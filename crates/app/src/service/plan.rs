@@ -16,6 +16,9 @@ use spoolwright_core::{Error, Kind};
 use spoolwright_store::Subject;
 use std::sync::Arc;
 
+/// Cassettes assumed while none is entered.
+const UNCOUNTED_CASSETTES: usize = 200;
+
 /// A proposal, with the names around it.
 pub struct PlanView {
     /// The shelf it was made for; accepting it is refused once anything has changed.
@@ -222,13 +225,21 @@ fn problem(shelf: &Shelf, wants: &[WantView]) -> Outcome<(Problem, Vec<Caveat>)>
             "A can without a price counts as free, so the plan prefers it.",
         ));
     }
-    let ready = shelf.ready_cassettes().count();
+    let ready = if shelf.cassettes.is_empty() {
+        caveats.push(Caveat::new(
+            "no_cassettes",
+            "No cassette is entered, so the plan does not count them. Enter yours, such as 1-15, and it will.",
+        ));
+        shelf.queue.len() + UNCOUNTED_CASSETTES
+    } else {
+        shelf.ready_cassettes().count()
+    };
     let problem = Problem {
         cans: cans
             .iter()
             .map(|c| CanSupply {
                 id: c.can.letters.clone(),
-                stock: c.stock.id.to_string(),
+                stock: c.stock.name.clone(),
                 remaining_m: Estimate::new(
                     (c.remaining.mean - c.promised_m).max(0.0),
                     c.remaining.sd,
@@ -241,7 +252,12 @@ fn problem(shelf: &Shelf, wants: &[WantView]) -> Outcome<(Problem, Vec<Caveat>)>
             .map(|w| {
                 Ok(WantDemand {
                     id: w.want.id.to_string(),
-                    stocks: w.want.stocks.iter().map(ToString::to_string).collect(),
+                    stocks: w
+                        .want
+                        .stocks
+                        .iter()
+                        .map(|id| Ok(shelf.stock(*id)?.name.clone()))
+                        .collect::<Outcome<_>>()?,
                     frames: clicks_for_frames(w.open(), w.want.advance_perforations)?,
                     priority: w.want.priority,
                 })
@@ -390,10 +406,12 @@ fn reason(want: &WantView, rolls: &[u32], stock: &Stock) -> String {
         .as_ref()
         .map(|d| format!(", by {d}"))
         .unwrap_or_default();
+    let frames = match want.open() {
+        1 => "1 frame".to_owned(),
+        n => format!("{n} frames"),
+    };
     format!(
-        "{sum} for the {} frames of {}, in {}{by}",
-        want.open(),
-        want.want.what_for,
-        stock.name
+        "{sum} for the {} of {}, in {}{by}",
+        frames, want.want.what_for, stock.name
     )
 }

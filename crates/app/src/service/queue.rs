@@ -175,6 +175,18 @@ impl Service {
             let can = can.ok_or_else(|| super::error::unknown("can", &draft.can))?;
             let ticket = new_ticket(change, can, None, (frames, advance), light, ei, reason)?;
             let stock = find_in::<Stock>(change, can.stock)?;
+            if stock.base == Base::Nitrate {
+                return Err(at(
+                    "can",
+                    Error::new(
+                        Kind::Impossible,
+                        format!("can {}", can.letters),
+                        "film on nitrate base, a fire hazard",
+                        "film on acetate or polyester base",
+                        "Do not wind it at home: ask a film archive, and follow local rules.",
+                    ),
+                ));
+            }
             trade::ticket(&request_of(&ticket, &stock, None, Some(settings.reel_mm)))
                 .map_err(|e| at("frames", e))?;
             let id = change.put(&ticket)?;

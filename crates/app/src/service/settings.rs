@@ -382,7 +382,8 @@ impl Settings {
 
     /// An amount of money in words: `€ 3.20`.
     pub fn money(&self, amount: f64) -> String {
-        format!("{} {amount:.2}", self.currency)
+        // Adding zero turns a rounded "-0.00" into "0.00".
+        format!("{} {:.2}", self.currency, amount + 0.0)
     }
 }
 

@@ -1,21 +1,9 @@
 //! Numbers, days and states in words, with the unit the user chose.
 
+pub(crate) use crate::service::moment::moment;
 use crate::service::settings::Settings;
-use jiff::Timestamp;
-use jiff::tz::TimeZone;
 use spoolwright_core::quantity::{Estimate, Z95};
 use spoolwright_core::shelf::{JournalEntry, RollState};
-
-/// A moment in the machine's own time zone: "12 May 2026, 14:05".
-pub(crate) fn moment(rfc3339: &str) -> String {
-    match rfc3339.parse::<Timestamp>() {
-        Ok(at) => at
-            .to_zoned_datetime(TimeZone::system())
-            .strftime("%-d %b %Y, %H:%M")
-            .to_string(),
-        Err(_) => rfc3339.to_owned(),
-    }
-}
 
 /// A day: "12 May 2026".
 pub(crate) fn day(date: &str) -> String {

@@ -45,7 +45,7 @@ fn outliers(posterior: &Posterior, can: usize, one: &Can, list: &mut Vec<Caveat>
         let predicted = posterior.predict(can, &observation.what).0;
         let which = observation
             .evidence
-            .map_or(String::new(), |n| format!(" (entry {})", n + 1));
+            .map_or(String::new(), |n| format!(" (evidence {})", n + 1));
         let off = format!("{:.1} sd off what the rest says", standing.off.abs());
         let caveat = match observation.what {
             What::Weight(_) => {
@@ -195,7 +195,8 @@ fn assumed(posterior: &Posterior, can: usize, one: &Can, list: &mut Vec<Caveat>)
     if LEARNT_LINEAR_MASS * linear_mass.mean.abs() < linear_mass.sd {
         let text = format!(
             "The film's weight of {:.2} ± {:.2} g/m is not yet learnt, so weighing says little about length.",
-            linear_mass.mean, linear_mass.sd
+            linear_mass.mean,
+            Z95 * linear_mass.sd
         );
         list.push(Caveat::new("film_weight_assumed", text));
     }
@@ -203,7 +204,8 @@ fn assumed(posterior: &Posterior, can: usize, one: &Can, list: &mut Vec<Caveat>)
     if LEARNT_TARE_G < tare.sd {
         let text = format!(
             "The empty weight of {:.0} ± {:.0} g is not yet learnt: weigh can, bag and core when one is empty.",
-            tare.mean, tare.sd
+            tare.mean,
+            Z95 * tare.sd
         );
         list.push(Caveat::new("tare_assumed", text));
     }
