@@ -1,4 +1,4 @@
-//! `kill -9` in the middle of "wound it": what was acknowledged is there once, what was not is there
+//! `kill -9` in the middle of "wound it", and of taking it back: what was acknowledged is there once, what was not is there
 //! once or not at all, and nothing is half there. No browser is needed.
 
 use std::collections::BTreeSet;
@@ -12,8 +12,10 @@ use spoolwright_browser_tests::http;
 
 /// Rolls to wind; each takes 6 frames, so that one long can holds them all.
 const ROLLS: u64 = 120;
+/// Windings to take back, newest first.
+const UNDONE: usize = 40;
 /// Fewer kills than this would prove little.
-const KILLS: u32 = 15;
+const KILLS: u32 = 10;
 
 /// A long can, a loader, a cassette and a ticket for every roll.
 fn set_up(store: &Path) -> Result<()> {
@@ -60,6 +62,14 @@ fn wind(base: &str, ticket: u64) -> bool {
     answer.is_ok_and(|answer| answer.status == 303)
 }
 
+/// Takes one journal entry back; true when the program has said that it is done.
+fn undo(base: &str, entry: u64) -> bool {
+    let request = format!("undo-{entry}");
+    let fields = [("request", request.as_str())];
+    let answer = http::post(base, &format!("/history/{entry}/undo"), &fields);
+    answer.is_ok_and(|answer| answer.status == 303)
+}
+
 /// What the command line reads from the store.
 fn read(store: &Path, words: &[&str]) -> Result<Value> {
     let store = store.to_str().unwrap_or_default();
@@ -77,8 +87,9 @@ fn texts(list: &Value, key: &str) -> Vec<String> {
         .collect()
 }
 
-/// Compares the store with what was acknowledged; returns the tickets that are wound.
-fn check(store: &Path, told: &BTreeSet<u64>) -> Result<BTreeSet<u64>> {
+/// The tickets that are wound, after looking that nothing is half there: every roll in a cassette of
+/// its own, every ticket either wound or waiting.
+fn wound(store: &Path) -> Result<BTreeSet<u64>> {
     let rolls = read(store, &["roll", "list", "--can", "HM"])?;
     let cassettes = texts(&rolls, "cassette");
     let wound: BTreeSet<u64> = cassettes.iter().filter_map(|c| c.parse().ok()).collect();
@@ -88,29 +99,48 @@ fn check(store: &Path, told: &BTreeSet<u64>) -> Result<BTreeSet<u64>> {
     );
     let labels: BTreeSet<String> = texts(&rolls, "label").into_iter().collect();
     ensure!(labels.len() == wound.len(), "a label stands twice");
-    ensure!(
-        told.is_subset(&wound),
-        "told but not there: {:?}",
-        told - &wound
-    );
-    ensure!(
-        wound.len() <= told.len() + 1,
-        "there but never asked: {:?}",
-        &wound - told
-    );
     let queue = read(store, &["wind", "list"])?;
-    let waiting: BTreeSet<u64> = queue
-        .as_array()
-        .into_iter()
-        .flatten()
-        .filter_map(|t| t["id"].as_u64())
-        .collect();
+    let queue = queue.as_array().into_iter().flatten();
+    let waiting: BTreeSet<u64> = queue.filter_map(|t| t["id"].as_u64()).collect();
     ensure!(waiting.is_disjoint(&wound), "wound and still waiting");
-    ensure!(
-        (waiting.len() + wound.len()) as u64 == ROLLS,
-        "a ticket is lost"
-    );
+    let tickets = (waiting.len() + wound.len()) as u64;
+    ensure!(tickets == ROLLS, "{tickets} tickets of {ROLLS}");
     Ok(wound)
+}
+
+/// Does each job in turn while the program is killed again and again, until each has been told as
+/// done; what was not told is asked again. After each kill `look` is given the jobs told so far.
+fn under_kills(
+    store: &Path,
+    jobs: &[u64],
+    act: fn(&str, u64) -> bool,
+    mut look: impl FnMut(&BTreeSet<u64>) -> Result<()>,
+) -> Result<u32> {
+    let mut told = BTreeSet::new();
+    // Microseconds until the kill, at most; longer when a slow machine gets nothing done in that.
+    let mut longest = 8_000;
+    let (mut kills, mut seed) = (0, 0x9E37_79B9_7F4A_7C15);
+    while told.len() < jobs.len() {
+        ensure!(kills < 400, "the work does not come to an end");
+        let app = App::over(store)?;
+        let base = app.url.clone();
+        let left = jobs.iter().copied().filter(|job| !told.contains(job));
+        let left: Vec<u64> = left.collect();
+        let client = std::thread::spawn(move || {
+            let done = left.into_iter().take_while(|job| act(&base, *job));
+            done.collect::<Vec<u64>>()
+        });
+        std::thread::sleep(Duration::from_micros(next(&mut seed) % longest));
+        app.kill()?;
+        kills += 1;
+        let done = client.join().unwrap_or_default();
+        if done.is_empty() {
+            longest += longest / 10;
+        }
+        told.extend(done);
+        look(&told)?;
+    }
+    Ok(kills)
 }
 
 /// A small generator of the pauses before each kill (Marsaglia's xorshift, from memory).
@@ -126,47 +156,53 @@ fn killed_in_the_middle_nothing_is_lost_or_done_twice() -> Result<()> {
     let folder = folder()?;
     let store = folder.path().join("killed.sqlite");
     set_up(&store)?;
-    let mut told = BTreeSet::new();
-    let (mut kills, mut unknown, mut seed) = (0, 0, 0x9E37_79B9_7F4A_7C15);
-    while (told.len() as u64) < ROLLS {
-        ensure!(kills < 400, "the work does not come to an end");
-        let app = App::over(&store)?;
-        let base = app.url.clone();
-        let left: Vec<u64> = (1..=ROLLS)
-            .filter(|ticket| !told.contains(ticket))
-            .collect();
-        let client = std::thread::spawn(move || {
-            let done = left
-                .iter()
-                .copied()
-                .take_while(|ticket| wind(&base, *ticket));
-            done.collect::<Vec<u64>>()
-        });
-        std::thread::sleep(Duration::from_micros(next(&mut seed) % 60_000));
-        app.kill()?;
-        kills += 1;
-        told.extend(client.join().unwrap_or_default());
-        let wound = check(&store, &told)?;
-        // Wound without having been told: asking again must tell, and change nothing.
-        unknown += wound.len() - told.len();
-    }
+    let tickets: Vec<u64> = (1..=ROLLS).collect();
+    let kills = under_kills(&store, &tickets, wind, |told| {
+        let there = wound(&store)?;
+        let lost = told - &there;
+        ensure!(lost.is_empty(), "told but not there: {lost:?}");
+        ensure!(there.len() <= told.len() + 1, "there but never asked");
+        Ok(())
+    })?;
     ensure!(kills >= KILLS, "only {kills} kills");
+    let all_wound = read(&store, &["can", "show", "HM"])?;
 
+    let history = read(&store, &["history"])?;
+    let entries = history.as_array().into_iter().flatten();
+    let entries = entries.filter(|entry| entry["verb"] == "roll.wound");
+    let newest: Vec<u64> = entries
+        .filter_map(|e| e["entry"].as_u64())
+        .take(UNDONE)
+        .collect();
+    ensure!(newest.len() == UNDONE, "the history is short: {newest:?}");
+    let undo_kills = under_kills(&store, &newest, undo, |told| {
+        let gone = ROLLS as usize - wound(&store)?.len();
+        let asked = told.len()..=told.len() + 1;
+        ensure!(asked.contains(&gone), "{gone} gone, {} told", told.len());
+        Ok(())
+    })?;
+    let left = wound(&store)?;
+    ensure!(left == (1..=ROLLS - UNDONE as u64).collect(), "{left:?}");
+    let some_undone = read(&store, &["can", "show", "HM"])?;
+
+    // The same work in a store that nobody kills comes to the same numbers.
     let calm = folder.path().join("calm.sqlite");
     set_up(&calm)?;
-    let app = App::over(&calm)?;
-    for ticket in 1..=ROLLS {
-        ensure!(wind(&app.url, ticket), "ticket {ticket} is refused");
+    for (tickets, killed) in [
+        (1..=ROLLS - UNDONE as u64, some_undone),
+        (ROLLS - UNDONE as u64 + 1..=ROLLS, all_wound),
+    ] {
+        let app = App::over(&calm)?;
+        for ticket in tickets {
+            ensure!(wind(&app.url, ticket), "ticket {ticket} is refused");
+        }
+        drop(app);
+        let calm = read(&calm, &["can", "show", "HM"])?;
+        ensure!(
+            killed["remaining_m"] == calm["remaining_m"],
+            "{killed}\nis not\n{calm}"
+        );
     }
-    drop(app);
-    let (killed, calm) = (
-        read(&store, &["can", "show", "HM"])?,
-        read(&calm, &["can", "show", "HM"])?,
-    );
-    ensure!(
-        killed["remaining_m"] == calm["remaining_m"],
-        "{killed}\nis not\n{calm}"
-    );
-    eprintln!("{kills} kills, {unknown} of them between the writing and the telling");
+    eprintln!("killed {kills} times while winding, {undo_kills} times while undoing");
     Ok(())
 }
