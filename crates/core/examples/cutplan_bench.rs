@@ -40,16 +40,16 @@ fn main() {
             })
             .map(|(frames, priority)| f64::from(frames) * 10f64.powi(3 - priority as i32))
             .sum();
+        let rounded = |x: f64| (x * 1e6).round() / 1e6 + 0.0;
         println!(
             "{}",
             serde_json::json!({
                 "file": argument,
                 "seconds": seconds,
-                "unmet": weighted,
-                "cost": plan.cost.total,
-                "rolls": plan.rolls.len(),
                 "proven": plan.proven_optimal,
                 "gap": plan.gap,
+                "unmet": rounded(weighted),
+                "cost": rounded(plan.cost.total),
             })
         );
     }

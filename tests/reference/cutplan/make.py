@@ -4,7 +4,7 @@ import json
 import sys
 from pathlib import Path
 
-from reference import Model, cpsat, highs
+from _solvers import Model, cpsat, highs
 
 HERE = Path(__file__).parent
 

@@ -1,10 +1,11 @@
 //! A good plan from a relaxed solution: fix what is whole, round what is nearly whole, relax the rest again.
 
-use super::bound::{Bounder, Rows};
+use super::bound::Bounder;
 use super::counts::{Counts, Fuel};
 use super::lp::Column;
 use super::model::Roll;
 use super::pack::match_rolls;
+use super::relaxed::Rows;
 
 /// What is rounded first.
 #[derive(Debug, Clone, Copy)]

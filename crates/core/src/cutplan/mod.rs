@@ -19,6 +19,7 @@ mod model;
 mod options;
 mod pack;
 mod part;
+mod relaxed;
 mod search;
 mod sub;
 mod tree;
