@@ -84,7 +84,7 @@ impl<'a> Bounder<'a> {
             .sum();
         let work: u64 = fillings.iter().map(Filling::work).sum();
         Self {
-            pricing: (work + frames * model.lengths.len() as u64) / 32 + 1,
+            pricing: (work + frames * model.lengths.len() as u64) / 96 + 1,
             model,
             sub,
             phase,

@@ -76,7 +76,7 @@ impl Simplex {
 
     /// Work of one pivot, in the units of the search's steps.
     pub(super) fn work_of_pivot(&self) -> u64 {
-        (self.rows * self.rows + 8 * self.columns.len()) as u64 / 64 + 1
+        (self.rows * self.rows + 8 * self.columns.len()) as u64 / 192 + 1
     }
 
     /// Number of columns known.

@@ -229,7 +229,7 @@ pub fn solve(problem: &Problem, effort: Effort) -> Result<Plan, Error> {
     let full_rolls = whole::solve(
         &full,
         &Effort {
-            work: effort.work / 10,
+            work: effort.work / 40,
         },
     )
     .rolls;

@@ -60,6 +60,14 @@ impl Aim {
         }
     }
 
+    /// What nodes of a tree are ordered by: while unmet frames are the goal, nothing finer than they.
+    pub(super) fn rank(&self, bound: f64) -> f64 {
+        match self.phase {
+            Phase::Unmet { .. } => self.unmet_floor(bound) as f64,
+            Phase::Cost { .. } => bound,
+        }
+    }
+
     /// The least weighted unmet frames when the goal of [`Phase::Unmet`] is at least `floor`.
     fn unmet_floor(&self, floor: f64) -> u64 {
         let grains = floor * self.unit / self.grain as f64 - 0.5;

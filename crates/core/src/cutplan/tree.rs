@@ -85,6 +85,8 @@ impl Leaves {
 
 struct Node {
     bound: f64,
+    /// What the nodes are taken by: the bound, or the unmet frames it stands for.
+    rank: f64,
     number: u64,
     sub: Sub,
 }
@@ -101,11 +103,11 @@ impl PartialOrd for Node {
     }
 }
 impl Ord for Node {
-    /// The greatest is the node with the lowest bound, and of these the newest.
+    /// The greatest is the node of lowest rank, and of these the newest.
     fn cmp(&self, other: &Self) -> Ordering {
         other
-            .bound
-            .total_cmp(&self.bound)
+            .rank
+            .total_cmp(&self.rank)
             .then(self.number.cmp(&other.number))
     }
 }
@@ -129,6 +131,7 @@ impl Tree<'_> {
         self.leaves.work = self.work;
         let mut open = BinaryHeap::from([Node {
             bound: root,
+            rank: self.aim.rank(root),
             number: 0,
             sub: self.sub.clone(),
         }]);
@@ -169,6 +172,7 @@ impl Tree<'_> {
                     number += 1;
                     open.push(Node {
                         bound: value,
+                        rank: self.aim.rank(value),
                         number,
                         sub,
                     });
