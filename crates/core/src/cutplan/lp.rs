@@ -21,11 +21,15 @@ pub(super) struct Simplex {
     /// Inverse of the basis, row-major.
     inverse: Vec<f64>,
     value: Vec<f64>,
+    /// Where the search for an entering column goes on.
+    next: usize,
     /// Dual price of each row.
     pub(super) dual: Vec<f64>,
 }
 
 const PIVOT: f64 = 1e-9;
+/// Columns looked at together for one to enter.
+const BATCH: usize = 100;
 
 impl Simplex {
     /// Start from the basis `first` (one column per row), which must be unit lower triangular in the
@@ -48,6 +52,7 @@ impl Simplex {
             basis: (0..rows).collect(),
             inverse,
             value,
+            next: 0,
             dual: vec![0.0; rows],
         };
         it.price_basis();
@@ -115,12 +120,18 @@ impl Simplex {
             if step % 128 == 127 {
                 self.price_basis();
             }
+            // The best of a batch that has any: looking at all columns each time costs more than it gains.
             let mut best = (-tolerance, usize::MAX);
-            for c in 0..self.columns.len() {
-                if !self.basic[c] {
-                    let reduced = self.reduced_cost(c);
+            let count = self.columns.len();
+            for looked in 0..count {
+                if best.1 != usize::MAX && looked % BATCH == 0 {
+                    break;
+                }
+                self.next = if self.next + 1 < count { self.next + 1 } else { 0 };
+                if !self.basic[self.next] {
+                    let reduced = self.reduced_cost(self.next);
                     if reduced < best.0 {
-                        best = (reduced, c);
+                        best = (reduced, self.next);
                     }
                 }
             }
