@@ -127,7 +127,11 @@ impl Simplex {
                 if best.1 != usize::MAX && looked % BATCH == 0 {
                     break;
                 }
-                self.next = if self.next + 1 < count { self.next + 1 } else { 0 };
+                self.next = if self.next + 1 < count {
+                    self.next + 1
+                } else {
+                    0
+                };
                 if !self.basic[self.next] {
                     let reduced = self.reduced_cost(self.next);
                     if reduced < best.0 {

@@ -41,6 +41,8 @@ pub(super) struct Aim {
     /// Unit of unmet frames in the goal, and the least step of them.
     unit: f64,
     grain: u64,
+    /// More than any plan costs.
+    dearest: f64,
     /// Least step of cost that counts.
     tie: f64,
     /// Whether to branch if searching the gap is not enough.
@@ -56,6 +58,7 @@ impl Aim {
                 (score.unmet.saturating_sub(self.grain) as f64 + 0.5 * self.grain as f64)
                     / self.unit
             }
+            Phase::Cost { target } if target < score.unmet => 1.001 * self.dearest + self.tie,
             Phase::Cost { .. } => score.cost - 0.5 * self.tie,
         }
     }
@@ -94,26 +97,46 @@ pub(super) fn refine(
     };
     let mut leaves = Leaves::default();
     let (unit, grain) = (sub.weight_unit(model), sub.grain(model));
+    let dearest = sub.cost_at_most(model).max(f64::MIN_POSITIVE);
     let aim = |phase| Aim {
         phase,
         unit,
         grain,
+        dearest,
         tie: model.roll_tie,
         branch,
     };
-    if 0 < it.score.unmet {
-        let cost = sub.cost_at_most(model).max(f64::MIN_POSITIVE);
-        let aim = aim(Phase::Unmet {
-            money: 0.5 * grain as f64 / unit / cost,
+    let unmet = aim(Phase::Unmet {
+        money: 0.5 * grain as f64 / unit / dearest,
+    });
+    for share in [12, 2] {
+        if it.floor.unmet == it.score.unmet {
+            break;
+        }
+        let floor = fuel.portion(fuel.0 / share, |fuel| {
+            descend(model, sub, &mut it, unmet, &mut leaves, fuel)
         });
-        let floor = fuel.portion(fuel.0 / 2, |fuel| {
-            descend(model, sub, &mut it, aim, &mut leaves, fuel)
-        });
-        it.floor.unmet = if floor.is_finite() {
-            aim.unmet_floor(floor).min(it.score.unmet)
+        let least = if floor.is_finite() {
+            unmet.unmet_floor(floor)
         } else {
             it.score.unmet
         };
+        it.floor.unmet = it.floor.unmet.max(least).min(it.score.unmet);
+        if it.floor.unmet < it.score.unmet && share != 2 {
+            // Perhaps the bound can be reached: cost leads the search there better than the unmet frames do.
+            let target = it.floor.unmet;
+            let aim = aim(Phase::Cost { target });
+            let floor = fuel.portion(fuel.0 / 6, |fuel| {
+                descend(model, sub, &mut it, aim, &mut leaves, fuel)
+            });
+            if it.score.unmet <= target {
+                it.floor.cost = floor.min(it.score.cost);
+                return it;
+            }
+            if floor == f64::INFINITY {
+                it.floor.unmet = target + grain;
+            }
+        }
     }
     let proven = it.floor.unmet == it.score.unmet;
     if proven || branch {
