@@ -171,6 +171,7 @@ fn stopped_short_and_ran_out() {
             &WindDraft {
                 clicks: "11".into(),
                 ran_out: "yes".into(),
+                sure: "yes".into(),
                 ..WindDraft::default()
             },
             None,
@@ -191,10 +192,7 @@ fn a_plan_is_accepted_only_as_it_was_looked_at() {
     let head = s.plan().unwrap().shelf.head;
     want(&s, 10);
     let stale = s.accept_plan(head, None).unwrap_err();
-    assert!(
-        stale.to_string().contains("Look at the new plan"),
-        "{stale}"
-    );
+    assert!(stale.to_string().contains("Look at the plan"), "{stale}");
     assert!(s.queue().unwrap().is_empty());
 }
 
@@ -444,4 +442,159 @@ fn nitrate_is_never_planned() {
     let shelf = s.shelf().unwrap();
     assert_eq!(shelf.cans[0].caveats[0].code, "nitrate_base");
     assert!(s.plan().map_or(true, |p| p.rolls.is_empty()));
+}
+
+#[test]
+fn labels_are_fixed_when_the_ticket_is_queued() {
+    let s = bench();
+    want(&s, 60);
+    let head = s.plan().unwrap().shelf.head;
+    let tickets = s.accept_plan(head, None).unwrap().value.unwrap();
+    let made = s.wind(tickets[1], &WindDraft::default(), None).unwrap();
+    assert_eq!(made.value.unwrap().roll.unwrap().1, "HM-02");
+    assert_eq!(s.ticket(tickets[0]).unwrap().label, "HM-01");
+    s.drop_ticket(tickets[0], None).unwrap();
+    want(&s, 20);
+    let head = s.plan().unwrap().shelf.head;
+    let later = s.accept_plan(head, None).unwrap().value.unwrap();
+    assert_eq!(
+        s.ticket(later[0]).unwrap().label,
+        "HM-03",
+        "a number once printed is not given again"
+    );
+}
+
+#[test]
+fn a_request_undone_may_be_asked_again() {
+    let s = bench();
+    want(&s, 20);
+    let head = s.plan().unwrap().shelf.head;
+    let ticket = s.accept_plan(head, None).unwrap().value.unwrap()[0];
+    let first = s.wind(ticket, &WindDraft::default(), Some("tap")).unwrap();
+    s.undo(first.entry.unwrap(), None).unwrap();
+    let again = s.wind(ticket, &WindDraft::default(), Some("tap")).unwrap();
+    assert!(again.value.is_some());
+    assert!(s.roll("HM-01").is_ok());
+}
+
+#[test]
+fn the_dial_may_be_read_instead_of_counting() {
+    let s = bench();
+    let loader = s.loaders().unwrap()[0].id;
+    let four_below = LoaderDraft {
+        name: "green".into(),
+        dial_zero: "\u{2212}4".into(),
+        ..LoaderDraft::default()
+    };
+    s.save_loader(Some(loader), &four_below, None).unwrap();
+    want(&s, 20);
+    let head = s.plan().unwrap().shelf.head;
+    let ticket = s.accept_plan(head, None).unwrap().value.unwrap()[0];
+    let shown = WindDraft {
+        dial: "15".into(),
+        ..WindDraft::default()
+    };
+    s.wind(ticket, &shown, None).unwrap();
+    let roll = s.roll("HM-01").unwrap().roll;
+    assert_eq!((roll.clicks, roll.frames), (19.0, 13));
+}
+
+#[test]
+fn what_is_hardly_credible_is_asked_about() {
+    let s = bench();
+    let can = s.shelf().unwrap().cans[0].can.id;
+    want(&s, 20);
+    let head = s.plan().unwrap().shelf.head;
+    let ticket = s.accept_plan(head, None).unwrap().value.unwrap()[0];
+    let wound = |clicks: &str, ran_out: &str, sure: &str| WindDraft {
+        clicks: clicks.into(),
+        ran_out: ran_out.into(),
+        sure: sure.into(),
+        ..WindDraft::default()
+    };
+    let field = |draft: &WindDraft| {
+        s.wind(ticket, draft, None).unwrap_err().faults()[0]
+            .field
+            .clone()
+    };
+    assert_eq!(field(&wound("190", "", "")), "sure");
+    assert_eq!(field(&wound("11", "yes", "")), "sure");
+    assert_eq!(field(&wound("", "yes", "yes")), "clicks");
+    let light = WeighDraft {
+        grams: "3.54".into(),
+        ..WeighDraft::default()
+    };
+    assert_eq!(
+        s.weigh(can, &light, None).unwrap_err().faults()[0].field,
+        "sure"
+    );
+    s.wind(ticket, &wound("11", "yes", "yes"), None).unwrap();
+    assert_eq!(s.can(can).unwrap().can.state, CanState::Empty);
+}
+
+#[test]
+fn a_long_can_gets_a_big_core_and_is_not_planned() {
+    let s = bench();
+    let long = CanDraft {
+        stock: "Harbour Mist".into(),
+        length: "122 m".into(),
+        letters: "LONG".into(),
+        ..CanDraft::default()
+    };
+    let id = s.save_can(None, &long, None).unwrap().value.unwrap();
+    assert_eq!(s.can(id).unwrap().can.core_mm, 50.8);
+    want(&s, 30);
+    let plan = s.plan().unwrap();
+    assert!(plan.rolls.iter().all(|r| r.can.letters == "HM"));
+    assert!(
+        plan.caveats
+            .iter()
+            .any(|c| c.code == "too_long_for_a_loader")
+    );
+    let four = spoolwright::service::breaking::BreakDraft {
+        parts: "4 x 30.5 m".into(),
+        ..Default::default()
+    };
+    let made = s.break_can(id, &four, None).unwrap();
+    assert_eq!(made.value.unwrap().len(), 4);
+    assert_eq!(
+        s.can(id).unwrap().can.state,
+        CanState::Empty,
+        "nothing is left of it"
+    );
+}
+
+#[test]
+fn changes_say_what_changed_and_refusals_name_what_stands_in_the_way() {
+    let s = bench();
+    let stock = s.stocks().unwrap()[0].id;
+    let added = s
+        .history(About::Stock(stock), None)
+        .unwrap()
+        .last()
+        .unwrap()
+        .id;
+    let faster = StockDraft {
+        name: "Harbour Mist".into(),
+        ei: "400 ISO".into(),
+        ..StockDraft::default()
+    };
+    let made = s.save_stock(Some(stock), &faster, None).unwrap();
+    assert_eq!(made.story, "Changed the stock Harbour Mist: ei 400.");
+    let refused = s.undo(added, None).unwrap_err().to_string();
+    assert!(
+        refused.contains("(Changed the stock Harbour Mist: ei 400)"),
+        "{refused}"
+    );
+    // Labels are meant, never numbers in the store.
+    s.save_cassettes(
+        None,
+        &CassetteDraft {
+            label: "x".into(),
+            ..CassetteDraft::default()
+        },
+        None,
+    )
+    .unwrap();
+    assert!(s.cassette_named("3").is_err());
 }

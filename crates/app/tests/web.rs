@@ -636,7 +636,7 @@ async fn a_stale_plan_is_refused() {
     let site = Site::demo();
     let page = site.post("/plan/accept", "head=1").await;
     assert_eq!(page.status, StatusCode::CONFLICT);
-    page.says("Look at the new plan");
+    page.says("Look at the plan and the queue");
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -294,6 +294,8 @@ pub struct Ticket {
     pub ei: Option<f64>,
     /// Why this roll: one sentence.
     pub reason: String,
+    /// Running number its roll will have: fixed from the start, since it is printed and written on cassettes.
+    pub number: u32,
     /// Queued, wound or dropped.
     pub state: TicketState,
 }

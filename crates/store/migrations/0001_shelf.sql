@@ -9,8 +9,10 @@ CREATE TABLE journal (
   changes TEXT NOT NULL CHECK (json_valid(changes)),
   undoes INTEGER REFERENCES journal (id),
   undone INTEGER NOT NULL DEFAULT 0 CHECK (undone IN (0, 1)),
-  request TEXT UNIQUE
+  request TEXT
 ) STRICT;
+-- A request counts once, until what it did is undone.
+CREATE UNIQUE INDEX journal_request ON journal (request) WHERE request IS NOT NULL AND undone = 0;
 
 CREATE TABLE journal_subject (
   journal INTEGER NOT NULL REFERENCES journal (id),
@@ -112,8 +114,10 @@ CREATE TABLE ticket (
   light TEXT NOT NULL,
   ei REAL CHECK (ei > 0),
   reason TEXT NOT NULL,
+  number INTEGER NOT NULL CHECK (number > 0),
   state TEXT NOT NULL
 ) STRICT;
+CREATE INDEX ticket_can ON ticket (can);
 CREATE INDEX ticket_state ON ticket (state);
 CREATE INDEX ticket_want ON ticket (want);
 

@@ -214,7 +214,7 @@ impl<'a> Change<'a> {
     }
 }
 
-/// The entry that a request led to, if it was carried out before.
+/// The entry that a request led to, if it was carried out before and not undone since.
 pub(crate) fn carried_out(
     db: &Connection,
     request: Option<&str>,
@@ -224,7 +224,7 @@ pub(crate) fn carried_out(
     };
     Ok(db
         .query_row(
-            "SELECT id FROM journal WHERE request = ?1",
+            "SELECT id FROM journal WHERE request = ?1 AND undone = 0",
             [request],
             |r| r.get(0).map(EntryId),
         )
@@ -272,28 +272,32 @@ pub(crate) fn refusal(table: &str, error: rusqlite::Error) -> Error {
     if code.code != rusqlite::ErrorCode::ConstraintViolation {
         return error.into();
     }
-    let (what, allowed, remedy) = if text.contains("roll.cassette") {
+    let (what, given, allowed, remedy) = if text.contains("roll.cassette") {
         (
             "cassette".to_owned(),
+            "one that holds another roll".to_owned(),
             "an empty cassette",
-            "Another roll sits in it: choose another cassette, or say that roll was developed or scrapped.",
+            "Choose another cassette, or say that the roll in it was developed or scrapped.",
         )
     } else if text.contains("UNIQUE") {
         let column = text.rsplit('.').next().unwrap_or("name");
         (
             format!("{table} {column}"),
+            "one that is taken".to_owned(),
             "one that is not taken",
             "Choose another.",
         )
     } else if text.contains("FOREIGN KEY") {
         (
             table.to_owned(),
+            "something that is not on the shelf".to_owned(),
             "things that are on the shelf",
             "It refers to something that does not exist, or something else refers to it.",
         )
     } else {
         (
             table.to_owned(),
+            text.clone(),
             "values within the store's rules",
             "Check the numbers entered.",
         )
@@ -301,7 +305,7 @@ pub(crate) fn refusal(table: &str, error: rusqlite::Error) -> Error {
     spoolwright_core::Error::new(
         spoolwright_core::Kind::Conflict,
         what,
-        text,
+        given,
         allowed,
         remedy,
     )

@@ -59,16 +59,39 @@ impl Change<'_> {
         head(&self.tx)
     }
 
-    /// The running number the next roll of a can gets: one past every label its letters ever had.
+    /// The running number the next ticket or roll of a can gets: one past every number its letters have
+    /// been promised to.
     ///
     /// # Errors
     /// Trouble with the file.
     pub fn next_roll_number(&self, can: CanId) -> Result<u32, Error> {
         Ok(self.tx.query_row(
-            "SELECT coalesce(max(number), 0) + 1 FROM roll WHERE can = ?1",
+            "SELECT 1 + max(
+               (SELECT coalesce(max(number), 0) FROM roll WHERE can = ?1),
+               (SELECT coalesce(max(number), 0) FROM ticket WHERE can = ?1))",
             [can.0],
             |r| r.get(0),
         )?)
+    }
+
+    /// The roll that sits in a cassette.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn roll_in(&self, cassette: CassetteId) -> Result<Option<Roll>, Error> {
+        one(
+            &self.tx,
+            "WHERE cassette = ?1 AND state IN ('wound', 'in-camera', 'exposed')",
+            [cassette.0],
+        )
+    }
+
+    /// Rolls of one can, oldest first, as this change sees them.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn rolls_of_can(&self, can: CanId) -> Result<Vec<Roll>, Error> {
+        many(&self.tx, "WHERE can = ?1 ORDER BY id", [can.0])
     }
 
     /// The evidence that came with a roll.

@@ -332,6 +332,7 @@ impl Record for Ticket {
             ("light", text(self.light.word())),
             ("ei", real(self.ei)),
             ("reason", text(&self.reason)),
+            ("number", int(self.number)),
             ("state", text(self.state.word())),
         ]
     }
@@ -348,6 +349,7 @@ impl Record for Ticket {
             light: word(row, "light", Light::from_word)?,
             ei: get(row, "ei")?,
             reason: get(row, "reason")?,
+            number: count(row, "number")?,
             state: word(row, "state", TicketState::from_word)?,
         })
     }

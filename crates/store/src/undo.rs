@@ -122,11 +122,12 @@ impl Change<'_> {
         let (before, after) = (&row["before"], &row["after"]);
         let current = self.row(table, id)?;
         if current != *after {
+            let later = self.later_change(entry, table, id)?;
             return Err(refuse(
                 Kind::Conflict,
                 entry,
                 "an entry whose rows nothing has changed since",
-                format!("Something later changed the same {table}; undo that first."),
+                format!("{later} changed the same {table}; undo that first."),
             )
             .into());
         }
@@ -162,24 +163,43 @@ impl Change<'_> {
 
     /// Rows that still refer to what was taken away make the undo impossible.
     fn must_not_dangle(&self, entry: EntryId) -> Result<(), Error> {
-        let dangling: Option<String> = self
+        let dangling: Option<(String, i64)> = self
             .tx
             .query_row(
-                "SELECT \"table\" FROM pragma_foreign_key_check LIMIT 1",
+                "SELECT \"table\", rowid FROM pragma_foreign_key_check LIMIT 1",
                 [],
-                |r| r.get(0),
+                |r| Ok((r.get(0)?, r.get(1)?)),
             )
             .optional()?;
-        match dangling {
-            None => Ok(()),
-            Some(table) => Err(refuse(
-                Kind::Conflict,
-                entry,
-                "an entry nothing else rests on",
-                format!("A later {table} rests on what it added; undo that first."),
+        let Some((table, id)) = dangling else {
+            return Ok(());
+        };
+        let later = self.later_change(entry, &table, id)?;
+        Err(refuse(
+            Kind::Conflict,
+            entry,
+            "an entry nothing else rests on",
+            format!("{later} rests on what it added; undo that first."),
+        )
+        .into())
+    }
+
+    /// The newest entry after `entry` that touched a row, in words.
+    fn later_change(&self, entry: EntryId, table: &str, id: i64) -> Result<String, Error> {
+        let row = format!("%{{\"table\":\"{table}\",\"id\":{id},%");
+        let later = self
+            .tx
+            .query_row(
+                "SELECT id, story FROM journal WHERE id > ?1 AND undone = 0 AND undoes IS NULL AND changes LIKE ?2
+                 ORDER BY id DESC LIMIT 1",
+                (entry.0, row),
+                |r| Ok((r.get::<_, i64>(0)?, r.get::<_, String>(1)?)),
             )
-            .into()),
-        }
+            .optional()?;
+        Ok(match later {
+            Some((id, story)) => format!("Entry {id} ({})", story.trim_end_matches('.')),
+            None => "Something later".to_owned(),
+        })
     }
 }
 

@@ -37,14 +37,14 @@ enum Step {
     Done(Into),
     /// TICKET: winding stopped at another click.
     StoppedAt {
-        /// Clicks counted.
+        /// Clicks counted; or what the dial shows, as "dial 15".
         clicks: String,
         #[command(flatten)]
         into: Into,
     },
     /// TICKET: the can ran out at this click.
     RanOut {
-        /// Clicks counted when the film ended.
+        /// Clicks counted when the film ended; or what the dial shows, as "dial 15".
         clicks: String,
         #[command(flatten)]
         into: Into,
@@ -55,9 +55,12 @@ enum Step {
 
 #[derive(clap::Args)]
 struct Into {
-    /// The cassette it went into: its label or number.
+    /// The cassette it went into: its label.
     #[arg(long, default_value = "")]
     cassette: String,
+    /// It is so, however unlikely.
+    #[arg(long)]
+    sure: bool,
     /// Anything worth remembering.
     #[arg(long, default_value = "")]
     note: String,
@@ -65,11 +68,17 @@ struct Into {
 
 impl Into {
     fn draft(self, clicks: String, ran_out: bool) -> WindDraft {
-        let ran_out = if ran_out { "yes" } else { "" }.to_owned();
+        let yes = |on: bool| if on { "yes" } else { "" }.to_owned();
+        let (clicks, dial) = match clicks.strip_prefix("dial ") {
+            Some(dial) => (String::new(), dial.to_owned()),
+            None => (clicks, String::new()),
+        };
         WindDraft {
             cassette: self.cassette,
             clicks,
-            ran_out,
+            dial,
+            ran_out: yes(ran_out),
+            sure: yes(self.sure),
             note: self.note,
         }
     }

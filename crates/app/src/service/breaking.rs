@@ -15,11 +15,14 @@ use spoolwright_core::spool;
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::Subject;
 
+/// An end shorter than this is no can, m.
+const NOTHING_M: f64 = 0.5;
+
 /// A can to be broken into shorter ones, as typed.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
 #[serde(default)]
 pub struct BreakDraft {
-    /// Lengths of the parts, separated by semicolons or spaces, such as 30.5 30.5 (or 100ft 100ft).
+    /// Lengths of the parts, in quotes: "30.5 30.5", "100ft 100ft", or "4 x 30 m" for four alike.
     #[arg(default_value = "")]
     pub parts: String,
     /// Outer diameter of the cores they are wound on, mm; 31.75 when empty: measure yours.
@@ -81,7 +84,7 @@ impl Service {
             .optional("sd_mm", &draft.sd_mm, entry::MILLIMETRES, &DIAMETER_SD_MM)
             .unwrap_or(defaults::GAUGE_SD_MM);
         let joined = draft.parts.replace([';', '\n'], " ");
-        let lengths: Vec<Length> = words_with_units(&joined)
+        let lengths: Vec<Length> = multiplied(words_with_units(&joined))
             .iter()
             .map(|part| {
                 Length::m(r.number(
@@ -188,13 +191,21 @@ impl Service {
                 let length_mm = Estimate::new(part.length_m.mean * 1e3, part.length_m.sd * 1e3);
                 tell(change, can, None, self.now(), Evidence::Taken { length_mm })?;
             }
+            let mut rest = format!("about {} left", settings.length(view.left_m));
+            if view.left_m < NOTHING_M {
+                change.put(&Can {
+                    state: CanState::Empty,
+                    ..mother.clone()
+                })?;
+                super::queue::drop_queue_of(change, can)?;
+                rest = "nothing to speak of left, so it is closed".into();
+            }
             let new = &taken[taken.len() - view.parts.len()..];
             let story = format!(
-                "Broke can {} into {}: {} each on a new core, about {} left.",
+                "Broke can {} into {}: {} each on a new core, {rest}.",
                 mother.letters,
                 new.join(", "),
-                lengths_in_words(&settings, &view),
-                settings.length(view.left_m)
+                lengths_in_words(&settings, &view)
             );
             Ok(("can.broken", story, made))
         })
@@ -207,6 +218,25 @@ fn lengths_in_words(settings: &Settings, view: &BreakView) -> String {
         .map(|p| settings.length(p.length_m.mean))
         .collect::<Vec<_>>()
         .join(", ")
+}
+
+/// `4 x 30 m` is four lengths; so is `4x30`.
+fn multiplied(words: Vec<String>) -> Vec<String> {
+    let joined = words.join("|").replace(['×', 'X', '*'], "x");
+    joined
+        .replace("|x|", "x")
+        .replace("|x ", "x")
+        .replace(" x|", "x")
+        .split('|')
+        .filter(|w| !w.is_empty())
+        .flat_map(|word| match word.split_once('x') {
+            Some((times, length)) => {
+                let times = times.trim().parse().unwrap_or(1).clamp(1, 41);
+                vec![length.trim().to_owned(); times]
+            }
+            None => vec![word.to_owned()],
+        })
+        .collect()
 }
 
 /// Splits at spaces, but keeps a unit with the number before it: `30.5 m 100 ft` is two lengths.
@@ -226,7 +256,7 @@ fn words_with_units(text: &str) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::words_with_units;
+    use super::{multiplied, words_with_units};
 
     #[test]
     fn lengths_keep_their_units() {
@@ -234,5 +264,10 @@ mod tests {
             words_with_units("30.5 m 100ft, 12"),
             ["30.5 m", "100ft", "12"]
         );
+        for text in ["2 x 30 m 12", "2x30 m, 12", "2 × 30m 12"] {
+            let all = multiplied(words_with_units(text));
+            assert_eq!(all.len(), 3, "{text}: {all:?}");
+            assert_eq!(all[0].replace(' ', ""), "30m", "{text}: {all:?}");
+        }
     }
 }

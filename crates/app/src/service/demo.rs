@@ -41,7 +41,7 @@ pub fn fill(store: Store, now: Timestamp) -> Outcome<Store> {
 /// Trouble with the store.
 pub fn service() -> Outcome<Service> {
     let store = fill(Store::in_memory()?, Timestamp::now())?;
-    Ok(Service::over(store, Box::new(Timestamp::now)))
+    Ok(Service::over(store, Box::new(Timestamp::now)).as_demo())
 }
 
 /// What the scenario's can really holds and weighs, unknown to the photographer.
@@ -137,10 +137,10 @@ impl Scene {
         let mut ferry = self.can(
             "Night Ferry 500",
             "NF",
-            "61 m",
-            "flat can, 400 ft",
-            "96",
-            (60.8, 214.0, 7.9),
+            "30.5 m",
+            "flat tin",
+            "48",
+            (30.4, 132.0, 7.9),
         )?;
         self.days_ago(96);
         let mut chapel = self.can(
@@ -152,34 +152,38 @@ impl Scene {
             (14.7, 88.0, 7.5),
         )?;
 
-        for (ago, frames) in [
-            (92, 36),
-            (88, 36),
-            (81, 24),
-            (73, 36),
-            (66, 18),
-            (58, 36),
-            (51, 36),
-            (40, 12),
+        let mut rolls = Vec::new();
+        for (can, wound) in [
+            (
+                0,
+                &[
+                    (92, 36),
+                    (88, 36),
+                    (81, 24),
+                    (73, 36),
+                    (66, 18),
+                    (58, 36),
+                    (51, 36),
+                    (40, 12),
+                ][..],
+            ),
+            (1, &[(90, 36), (84, 36), (77, 36), (62, 24), (47, 36)]),
+            (2, &[(70, 36), (65, 36), (44, 36), (33, 18)]),
+            (3, &[(38, 12)]),
         ] {
-            self.days_ago(ago);
-            self.wind_and_shoot(&mut second, frames)?;
+            rolls.extend(wound.iter().map(|(ago, frames)| (*ago, can, *frames)));
         }
-        for (ago, frames) in [(90, 36), (84, 36), (77, 36), (62, 24), (47, 36)] {
+        rolls.sort_by_key(|roll| std::cmp::Reverse(roll.0));
+        let cans = [&mut second, &mut quarry, &mut ferry, &mut chapel];
+        for (ago, can, frames) in rolls {
             self.days_ago(ago);
-            self.wind_and_shoot(&mut quarry, frames)?;
+            self.wind_and_shoot(cans[can], frames)?;
         }
-        for (ago, frames) in [(70, 36), (65, 36), (44, 36), (33, 18)] {
-            self.days_ago(ago);
-            self.wind_and_shoot(&mut ferry, frames)?;
-        }
-        self.days_ago(38);
-        self.wind_and_shoot(&mut chapel, 12)?;
         self.days_ago(30);
         self.service.gauge(
             ferry.id,
             &GaugeDraft {
-                outer_mm: "107".into(),
+                outer_mm: "72.5".into(),
                 ..GaugeDraft::default()
             },
             None,
@@ -276,7 +280,7 @@ impl Scene {
                 "Green loader"
             }
             .into(),
-            core_mm: if letters == "NF" { "50.8" } else { "" }.into(),
+
             price: price.into(),
             bought_on: self.service.today(),
             kept_at: if letters == "NF" { "4 C" } else { "" }.into(),
@@ -409,29 +413,27 @@ impl Scene {
         quarry: &mut Truth,
         ferry: &mut Truth,
     ) -> Outcome<()> {
-        let keep = |scene: &mut Self,
-                    ago: i64,
-                    can: &mut Truth,
-                    frames: u32,
-                    state: &str|
-         -> Outcome<()> {
-            scene.days_ago(ago);
-            let cassette = scene.free.pop();
-            if let Some(roll) = scene.wind(can, frames, cassette)?
-                && state != "wound"
-            {
-                scene.days_ago(ago / 2);
-                scene.move_to(roll, state, "")?;
-            }
-            Ok(())
-        };
-        keep(self, 19, second, 36, "exposed")?;
-        keep(self, 17, second, 24, "exposed")?;
-        keep(self, 15, quarry, 36, "in-camera")?;
-        keep(self, 12, quarry, 18, "wound")?;
-        keep(self, 6, ferry, 36, "wound")?;
+        let mut wound = Vec::new();
+        for (ago, frames) in [(19, 36), (17, 24)] {
+            wound.extend(self.wind_and_keep(ago, second, frames)?);
+        }
+        for (ago, frames) in [(15, 36), (12, 18)] {
+            wound.extend(self.wind_and_keep(ago, quarry, frames)?);
+        }
+        for (ago, roll, state) in [(9, 0, "exposed"), (8, 1, "exposed"), (7, 2, "in-camera")] {
+            self.days_ago(ago);
+            self.move_to(wound[roll], state, "")?;
+        }
+        self.wind_and_keep(6, ferry, 36)?;
         self.days_ago(5);
         self.weigh(second)
+    }
+
+    /// Winds a roll that stays in its cassette.
+    fn wind_and_keep(&mut self, ago: i64, can: &mut Truth, frames: u32) -> Outcome<Option<RollId>> {
+        self.days_ago(ago);
+        let cassette = self.free.pop();
+        self.wind(can, frames, cassette)
     }
 
     fn wants(&mut self) -> Outcome<()> {

@@ -38,6 +38,8 @@ pub const GRAMS: Units = &[
     ("oz", 28.349_523_125),
     ("lb", 453.592_37),
 ];
+/// A film speed.
+pub const SPEED: Units = &[("iso", 1.0), ("ei", 1.0)];
 /// No unit.
 pub const PLAIN: Units = &[];
 
@@ -116,6 +118,15 @@ impl Reader {
                 None
             }
         }
+    }
+
+    /// An amount of money that may be left empty; a currency beside it is passed over.
+    pub fn money(&mut self, field: &str, text: &str) -> Option<f64> {
+        let bare = text.trim().trim_matches(|c: char| {
+            !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+' | '\u{2212}'))
+        });
+        let text = if bare.is_empty() { text } else { bare };
+        self.optional(field, text, PLAIN, &spoolwright_core::bounds::MONEY)
     }
 
     /// A whole number that must be there.
@@ -259,6 +270,14 @@ impl Reader {
     }
 }
 
+/// The fault of something hardly credible that was not said to be sure.
+pub fn unsure(what: &str, given: String, expected: String, remedy: &str) -> Failure {
+    Failure::Refused(vec![Fault {
+        field: "sure".to_owned(),
+        error: Error::new(Kind::Inconsistent, what, given, expected, remedy),
+    }])
+}
+
 /// A tick or a word for yes.
 pub fn yes(text: &str) -> bool {
     matches!(text.trim(), "on" | "yes" | "true" | "1")
@@ -269,7 +288,8 @@ pub fn yes(text: &str) -> bool {
 /// # Errors
 /// Not a number, a comma that could mean thousands, or an unknown unit.
 pub fn number(bounds: &Bounds, text: &str, units: Units) -> Result<f64, Error> {
-    let text = text.trim();
+    let text = text.trim().replace(['\u{2212}', '\u{2013}'], "-");
+    let text = text.as_str();
     let end = text
         .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
         .unwrap_or(text.len());
@@ -312,7 +332,11 @@ pub fn number(bounds: &Bounds, text: &str, units: Units) -> Result<f64, Error> {
                     } else {
                         format!("a number in {}", known.join(", "))
                     },
-                    "Write the number with one of these units.",
+                    if known.is_empty() {
+                        "Write the number alone."
+                    } else {
+                        "Write the number with one of these units."
+                    },
                 )
             })?
     };
@@ -344,6 +368,10 @@ mod tests {
         ] {
             assert!(metres(text).is_err(), "{text}");
         }
+        assert_eq!(number(&MASS_G, "\u{2212}4", PLAIN).unwrap(), -4.0);
+        assert_eq!(Reader::new().money("price", "58 €"), Some(58.0));
+        assert_eq!(Reader::new().money("price", "$ 0,50"), Some(0.5));
+        assert_eq!(Reader::new().money("price", "free"), None);
         assert!((number(&MASS_G, "14 oz", GRAMS).unwrap() - 396.893).abs() < 1e-3);
     }
 

@@ -23,6 +23,9 @@ const TAKEN_MM: Bounds = Bounds {
     max: 1_000_000.0,
 };
 
+/// No film weighs less, g/m (common practice, no source).
+const LIGHT_FILM_G_PER_M: f64 = 3.0;
+
 /// A weighing as typed.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
 #[serde(default)]
@@ -36,6 +39,9 @@ pub struct WeighDraft {
     /// How far the scale may be off, g; the usual when empty.
     #[arg(long, default_value = "")]
     pub sd_grams: String,
+    /// It is so, however unlikely (yes or no).
+    #[arg(long, default_value = "", num_args = 0..=1, default_missing_value = "yes")]
+    pub sure: String,
 }
 
 /// A diameter as typed.
@@ -75,6 +81,9 @@ pub struct RanOutDraft {
     /// Clicks counted when the film ended; 0 when nothing was left to wind.
     #[arg(default_value = "")]
     pub clicks: String,
+    /// It is so, however unlikely (yes or no).
+    #[arg(long, default_value = "", num_args = 0..=1, default_missing_value = "yes")]
+    pub sure: String,
 }
 
 impl Service {
@@ -97,6 +106,17 @@ impl Service {
         r.finish()?;
         let grams = Estimate::new(mean, sd);
         let empty = entry::yes(&draft.empty);
+        let view = self.can(can)?;
+        // Film alone weighs more than this, whatever the can weighs.
+        let least = LIGHT_FILM_G_PER_M * view.remaining.lower95;
+        if !empty && mean < least && !entry::yes(&draft.sure) {
+            return Err(entry::unsure(
+                "weight",
+                format!("{} g", tenths(mean)),
+                format!("more than the {least:.0} g its film alone should weigh"),
+                "Read the scale again; if it is so, say that you are sure.",
+            ));
+        }
         self.learn(can, request, |can| {
             let what = if empty { "without film" } else { "closed" };
             let evidence = if empty {
@@ -226,6 +246,9 @@ impl Service {
         };
         let clicks = r.number("clicks", &draft.clicks, entry::PLAIN, &any);
         r.finish()?;
+        if !entry::yes(&draft.sure) {
+            self.doubt_run_out(&self.can(can)?)?;
+        }
         self.change(request, |change| {
             let mut can = find_in::<Can>(change, can)?;
             can.state = CanState::Empty;

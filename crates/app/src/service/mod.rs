@@ -35,6 +35,8 @@ pub struct Service {
     store: Mutex<Store>,
     clock: Clock,
     shelf: Mutex<Option<Arc<shelf::Shelf>>>,
+    address: Mutex<Option<String>>,
+    demo: bool,
 }
 
 /// What a change gave back, with the journal entry an undo would name.
@@ -66,6 +68,8 @@ impl Service {
             store: Mutex::new(store),
             clock,
             shelf: Mutex::new(None),
+            address: Mutex::new(None),
+            demo: false,
         }
     }
 
@@ -88,6 +92,23 @@ impl Service {
     /// Today where the machine stands, `YYYY-MM-DD`.
     pub fn today(&self) -> String {
         moment::day_of(&self.now())
+    }
+
+    /// The same service, over a store that is thrown away.
+    #[must_use]
+    pub fn as_demo(self) -> Self {
+        Self { demo: true, ..self }
+    }
+
+    /// Whether nothing done here is kept.
+    pub fn is_demo(&self) -> bool {
+        self.demo
+    }
+
+    /// Notes the address the page is served at: codes are printed with it until the user sets another.
+    pub fn served_at(&self, address: String) {
+        *self.address.lock().unwrap_or_else(PoisonError::into_inner) = Some(address);
+        *self.shelf.lock().unwrap_or_else(PoisonError::into_inner) = None;
     }
 
     /// Gives the store back, for a service with another clock.

@@ -22,6 +22,16 @@ pub fn day_of(rfc3339: &str) -> String {
     here(rfc3339).map_or_else(|| rfc3339.to_owned(), |at| at.date().to_string())
 }
 
+/// A day, `YYYY-MM-DD`, in words: "12 May 2026". What is no day is shown as it stands.
+pub fn day_in_words(date: &str) -> String {
+    date.get(..10)
+        .and_then(|d| d.parse::<jiff::civil::Date>().ok())
+        .map_or_else(
+            || date.to_owned(),
+            |day| day.strftime("%-d %b %Y").to_string(),
+        )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

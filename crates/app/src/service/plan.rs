@@ -1,5 +1,7 @@
 //! The cut plan: from wants to rolls, with reasons, and into the queue with one tap.
 
+use super::draft::LOADER_TAKES_M;
+use super::moment::day_in_words;
 use super::queue::new_ticket;
 use super::settings::Settings;
 use super::shelf::{CanView, Shelf, WantView};
@@ -110,6 +112,9 @@ impl Service {
                 value: None,
             });
         }
+        if self.shelf()?.head != head {
+            return Err(stale(head));
+        }
         let plan = self.plan()?;
         if plan.shelf.head != head {
             return Err(stale(head));
@@ -162,7 +167,7 @@ fn stale(head: EntryId) -> Failure {
         "plan",
         format!("one made at entry {head} of the journal"),
         "a plan for the shelf as it is now",
-        "Something has changed since. Look at the new plan, then accept it.",
+        "Something has changed since, or it was accepted already. Look at the plan and the queue again.",
     )
     .into()
 }
@@ -182,11 +187,20 @@ fn problem(shelf: &Shelf, wants: &[WantView]) -> Outcome<(Problem, Vec<Caveat>)>
     let settings = &shelf.settings;
     let light = settings.light();
     let mut caveats = Vec::new();
-    // Nitrate is never wound at home.
+    // Nitrate is never wound at home; a can longer than a loader takes is broken first.
     let cans: Vec<&CanView> = shelf
         .open_cans()
-        .filter(|c| c.stock.base != Base::Nitrate)
+        .filter(|c| c.stock.base != Base::Nitrate && c.remaining.mean <= LOADER_TAKES_M)
         .collect();
+    for can in shelf
+        .open_cans()
+        .filter(|c| c.remaining.mean > LOADER_TAKES_M)
+    {
+        caveats.push(Caveat::new(
+            "too_long_for_a_loader",
+            format!("Can {} is left out: it is too long for a loader. Break it into shorter cans first.", can.can.letters),
+        ));
+    }
     let loaders: Vec<&Loader> = cans
         .iter()
         .filter_map(|c| shelf.loader(c.can.loader).map(|l| &l.loader))
@@ -404,7 +418,7 @@ fn reason(want: &WantView, rolls: &[u32], stock: &Stock) -> String {
         .want
         .by_when
         .as_ref()
-        .map(|d| format!(", by {d}"))
+        .map(|d| format!(", by {}", day_in_words(d)))
         .unwrap_or_default();
     let frames = match want.open() {
         1 => "1 frame".to_owned(),

@@ -102,23 +102,7 @@ impl Service {
         let loader = shelf.loader(ticket.loader).cloned();
         let sheet = sheet(&ticket, &can.stock, loader.as_ref(), &shelf.settings)?;
         let roll = self.store().roll_of_ticket(ticket.id)?;
-        let label = match &roll {
-            Some(roll) => roll.label.clone(),
-            None => {
-                let ahead = shelf
-                    .queue
-                    .iter()
-                    .take_while(|t| t.id != ticket.id)
-                    .filter(|t| t.can == ticket.can)
-                    .count();
-                let last = self
-                    .store()
-                    .rolls_of_can(ticket.can)?
-                    .last()
-                    .map_or(0, |r| r.number);
-                Roll::label_of(&can.can.letters, last + 1 + ahead as u32)
-            }
-        };
+        let label = Roll::label_of(&can.can.letters, ticket.number);
         let want = shelf
             .wants
             .iter()
@@ -169,7 +153,7 @@ impl Service {
             } else {
                 r.word("light", &draft.light, Light::from_word)
             };
-            let ei = r.optional("ei", &draft.ei, entry::PLAIN, &bounds::SPEED_ISO);
+            let ei = r.optional("ei", &draft.ei, entry::SPEED, &bounds::SPEED_ISO);
             let reason = r.free("reason", "a reason", &draft.reason, 160);
             r.finish()?;
             let can = can.ok_or_else(|| super::error::unknown("can", &draft.can))?;
@@ -193,7 +177,10 @@ impl Service {
             change.about(Subject::of::<Can>(can.id));
             Ok((
                 "ticket.queued",
-                format!("Queued a roll of {frames} frames from can {}.", can.letters),
+                format!(
+                    "Queued {}: {frames} frames.",
+                    Roll::label_of(&can.letters, ticket.number)
+                ),
                 id,
             ))
         })
@@ -215,8 +202,9 @@ impl Service {
             Ok((
                 "ticket.dropped",
                 format!(
-                    "Dropped the ticket for {} frames from can {}.",
-                    ticket.frames, can.letters
+                    "Dropped the ticket for {}, {} frames.",
+                    Roll::label_of(&can.letters, ticket.number),
+                    ticket.frames
                 ),
                 (),
             ))
@@ -240,6 +228,7 @@ pub(super) fn new_ticket(
         .transpose()?;
     Ok(Ticket {
         id: TicketId(0),
+        number: change.next_roll_number(can.id)?,
         can: can.id,
         want: want.map(|w| w.id),
         loader: can.loader,

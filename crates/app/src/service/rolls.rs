@@ -145,7 +145,7 @@ impl Service {
                 r.word("state", &draft.state, RollState::from_word)
             };
             let ei = r
-                .optional("ei", &draft.ei, entry::PLAIN, &bounds::SPEED_ISO)
+                .optional("ei", &draft.ei, entry::SPEED, &bounds::SPEED_ISO)
                 .or(old.ei);
             let note = r.free("note", "a note", &draft.note, 400);
             if state == RollState::Scrapped && old.state != RollState::Scrapped && note.is_empty() {

@@ -397,7 +397,15 @@ impl Service {
         let fields: serde_json::Map<String, serde_json::Value> =
             kept.into_iter().map(|s| (s.name, s.value.into())).collect();
         let draft: SettingsDraft = serde_json::from_value(fields.into()).unwrap_or_default();
-        draft.read(&Settings::default())
+        let mut usual = Settings::default();
+        let served = self
+            .address
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
+        if let Some(address) = &*served {
+            usual.address.clone_from(address);
+        }
+        draft.read(&usual)
     }
 
     /// Keeps new choices; a field left empty keeps what it was.

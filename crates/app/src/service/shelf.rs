@@ -2,6 +2,7 @@
 //!
 //! The picture is worked out once per journal entry and shared until the next change.
 
+use super::draft::LOADER_TAKES_M;
 use super::problem::{Problem, package_key};
 use super::settings::Settings;
 use super::{Failure, Outcome, Service};
@@ -430,6 +431,13 @@ impl Shelf {
             chances,
             next: if can.state == CanState::Open {
                 p.next_measurements(index, number)
+                    .into_iter()
+                    .map(|n| NextMeasurement {
+                        // Near the end of a can the cut at zero is narrower than any sum.
+                        sd_after_m: n.sd_after_m.min(remaining.sd),
+                        ..n
+                    })
+                    .collect()
             } else {
                 Vec::new()
             },
@@ -485,6 +493,12 @@ fn can_caveats(can: &Can, stock: &Stock, settings: &Settings, learnt: &[Caveat])
             ),
         ));
     }
+    if can.state == CanState::Open && can.loader.is_none() && can.length_m.mean <= LOADER_TAKES_M {
+        all.push(Caveat::new(
+            "no_loader",
+            "No loader is named for it, so its dial and what it draws uncounted are guesses. Name one.",
+        ));
+    }
     all.extend(learnt.iter().cloned());
     all
 }
@@ -500,6 +514,8 @@ pub struct RollView {
     pub stock: Stock,
     /// Its cassette's label.
     pub cassette: Option<String>,
+    /// Its cassette has leaked light: the roll may be fogged.
+    pub cassette_leaks: bool,
     /// What it is for.
     pub want: Option<String>,
     /// EI to set the camera to: its own, else its stock's.
@@ -513,14 +529,16 @@ impl Shelf {
     /// Its can is not on the shelf.
     pub fn roll_view(&self, roll: Roll) -> Outcome<RollView> {
         let can = self.can(roll.can)?;
+        let cassette = self
+            .cassettes
+            .iter()
+            .map(|c| &c.cassette)
+            .find(|c| Some(c.id) == roll.cassette);
         Ok(RollView {
             can: can.can.letters.clone(),
             stock: can.stock.clone(),
-            cassette: self
-                .cassettes
-                .iter()
-                .find(|c| Some(c.cassette.id) == roll.cassette)
-                .map(|c| c.cassette.label.clone()),
+            cassette: cassette.map(|c| c.label.clone()),
+            cassette_leaks: roll.state.holds_cassette() && cassette.is_some_and(|c| c.leaks),
             want: self
                 .wants
                 .iter()

@@ -1,13 +1,15 @@
 //! Stocks, cans, loaders, cassettes and wants: listed, found by name, added, changed, put away.
 
-use super::draft::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft, pick};
+use super::draft::{
+    CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft, differences, pick,
+};
 use super::error::at;
 use super::{Made, Outcome, Request, Service, find_in};
 use spoolwright_core::shelf::{
     Can, CanId, CanState, Cassette, CassetteId, Loader, LoaderId, Stock, StockId, Want, WantId,
 };
 use spoolwright_core::{Error, Kind};
-use spoolwright_store::{Record, Subject};
+use spoolwright_store::{Change, Record, Subject};
 
 impl Service {
     /// Every stock, oldest first.
@@ -94,11 +96,18 @@ impl Service {
     ) -> Outcome<Made<StockId>> {
         self.change(request, |change| {
             let old = id.map(|id| find_in::<Stock>(change, id)).transpose()?;
-            let stock = draft.read(id.unwrap_or(StockId(0)), old.is_some_and(|o| o.closed))?;
+            let stock = draft.read(
+                id.unwrap_or(StockId(0)),
+                old.as_ref().is_some_and(|o| o.closed),
+            )?;
             let put = change.put(&stock)?;
             Ok((
                 "stock.saved",
-                format!("{} the stock {}.", added(id.is_none()), stock.name),
+                saved(
+                    &format!("the stock {}", stock.name),
+                    old.as_ref()
+                        .map(|o| differences(&StockDraft::from(o), &StockDraft::from(&stock))),
+                ),
                 put,
             ))
         })
@@ -162,13 +171,21 @@ impl Service {
             change.about(Subject::of::<Stock>(can.stock));
             Ok((
                 "can.saved",
-                format!(
-                    "{} can {}: {} of {}.",
-                    added(id.is_none()),
-                    can.letters,
-                    settings.length(can.length_m.mean),
-                    stock.name
-                ),
+                match &old {
+                    None => format!(
+                        "Added can {}: {} of {}.",
+                        can.letters,
+                        settings.length(can.length_m.mean),
+                        stock.name
+                    ),
+                    Some(old) => saved(
+                        &format!("can {}", can.letters),
+                        Some(differences(
+                            &spoken(CanDraft::from(old), change)?,
+                            &spoken(CanDraft::from(&can), change)?,
+                        )),
+                    ),
+                },
                 put,
             ))
         })
@@ -206,11 +223,18 @@ impl Service {
     ) -> Outcome<Made<LoaderId>> {
         self.change(request, |change| {
             let old = id.map(|id| find_in::<Loader>(change, id)).transpose()?;
-            let loader = draft.read(id.unwrap_or(LoaderId(0)), old.is_some_and(|o| o.closed))?;
+            let loader = draft.read(
+                id.unwrap_or(LoaderId(0)),
+                old.as_ref().is_some_and(|o| o.closed),
+            )?;
             let put = change.put(&loader)?;
             Ok((
                 "loader.saved",
-                format!("{} the loader {}.", added(id.is_none()), loader.name),
+                saved(
+                    &format!("the loader {}", loader.name),
+                    old.as_ref()
+                        .map(|o| differences(&LoaderDraft::from(o), &LoaderDraft::from(&loader))),
+                ),
                 put,
             ))
         })
@@ -251,16 +275,18 @@ impl Service {
         request: Request<'_>,
     ) -> Outcome<Made<Vec<CassetteId>>> {
         self.change(request, |change| {
-            if let Some(id) = id {
-                find_in::<Cassette>(change, id)?;
-            }
+            let old = id.map(|id| find_in::<Cassette>(change, id)).transpose()?;
             let all = draft.read(id.unwrap_or(CassetteId(0)))?;
             let put = all
                 .iter()
                 .map(|c| change.put(c))
                 .collect::<Result<Vec<_>, _>>()?;
             let story = match all.as_slice() {
-                [one] => format!("{} cassette {}.", added(id.is_none()), one.label),
+                [one] => saved(
+                    &format!("cassette {}", one.label),
+                    old.as_ref()
+                        .map(|o| differences(&CassetteDraft::from(o), &CassetteDraft::from(one))),
+                ),
                 many => format!(
                     "Added {} cassettes, {} to {}.",
                     many.len(),
@@ -318,17 +344,16 @@ impl Service {
             let old = id.map(|id| find_in::<Want>(change, id)).transpose()?;
             let want = draft.read(
                 id.unwrap_or(WantId(0)),
-                old.is_some_and(|o| o.dropped),
+                old.as_ref().is_some_and(|o| o.dropped),
                 &change.all::<Stock>()?,
             )?;
             let put = change.put(&want)?;
             Ok((
                 "want.saved",
-                format!(
-                    "{} the want: {} frames for {}.",
-                    added(id.is_none()),
-                    want.frames,
-                    want.what_for
+                saved(
+                    &format!("the want: {} frames for {}", want.frames, want.what_for),
+                    old.as_ref()
+                        .map(|o| differences(&WantDraft::from(o), &WantDraft::from(&want))),
                 ),
                 put,
             ))
@@ -367,8 +392,25 @@ fn named<R: Record + Clone>(
         .ok_or_else(|| super::error::unknown(kind, text))
 }
 
-fn added(new: bool) -> &'static str {
-    if new { "Added" } else { "Changed" }
+/// "Added X." or "Changed X: what differs."
+fn saved(what: &str, differences: Option<String>) -> String {
+    match differences {
+        None => format!("Added {what}."),
+        Some(d) if d.is_empty() => format!("Changed {what}."),
+        Some(d) => format!("Changed {what}: {d}."),
+    }
+}
+
+/// A can's draft with names where it has numbers.
+fn spoken(mut draft: CanDraft, change: &Change<'_>) -> Outcome<CanDraft> {
+    let number = |text: &str| text.parse().unwrap_or(0);
+    if let Some(stock) = change.get::<Stock>(StockId(number(&draft.stock)))? {
+        draft.stock = stock.name;
+    }
+    if let Some(loader) = change.get::<Loader>(LoaderId(number(&draft.loader)))? {
+        draft.loader = loader.name;
+    }
+    Ok(draft)
 }
 
 fn shut(closed: bool) -> &'static str {

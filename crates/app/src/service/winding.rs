@@ -5,14 +5,14 @@ use super::entry::{self, Reader};
 use super::error::at;
 use super::evidence::tell;
 use super::queue::{drop_queue_of, queued};
-use super::shelf::ticket_clicks;
+use super::shelf::{CanView, ticket_clicks};
 use super::{Made, Outcome, Request, Service, find_in};
 use serde::{Deserialize, Serialize};
-use spoolwright_core::bounds;
+use spoolwright_core::bounds::{self, Bounds};
 use spoolwright_core::film::PERFORATIONS_PER_CLICK;
 use spoolwright_core::shelf::{
-    Can, CanState, Cassette, CassetteId, Evidence, Roll, RollId, RollState, Ticket, TicketId,
-    TicketState, Want,
+    Can, CanState, Cassette, CassetteId, Evidence, Loader, LoaderId, LoaderKind, Roll, RollId,
+    RollState, Ticket, TicketId, TicketState, Want,
 };
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::{Change, Subject};
@@ -27,13 +27,31 @@ pub struct WindDraft {
     /// Clicks it was really wound to; as on the ticket when empty.
     #[arg(long, default_value = "")]
     pub clicks: String,
+    /// What the dial shows at the stop, instead of the clicks counted.
+    #[arg(long, default_value = "", allow_hyphen_values = true)]
+    pub dial: String,
     /// The can ran out at that click (yes or no).
     #[arg(long, default_value = "", num_args = 0..=1, require_equals = true, default_missing_value = "yes")]
     pub ran_out: String,
+    /// It is so, however unlikely (yes or no).
+    #[arg(long, default_value = "", num_args = 0..=1, default_missing_value = "yes")]
+    pub sure: String,
     /// Anything worth remembering.
     #[arg(long, default_value = "")]
     pub note: String,
 }
+
+/// What a dial may show.
+const DIAL: Bounds = Bounds {
+    what: "the dial's reading",
+    unit: "",
+    min: -100.0,
+    max: 2000.0,
+};
+/// Clicks beyond the ticket that are asked about before they are recorded.
+const MANY_CLICKS: f64 = 12.0;
+/// Film that must be left for sure before a run-out is asked about, m.
+const MUCH_FILM_M: f64 = 1.5;
 
 /// What became of a ticket.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,17 +71,41 @@ impl Service {
         draft: &WindDraft,
         request: Request<'_>,
     ) -> Outcome<Made<Wound>> {
+        let view = self.can(self.find::<Ticket>(id)?.can)?;
         self.change(request, |change| {
             let ticket = queued(change, id)?;
             let can = find_in::<Can>(change, ticket.can)?;
             let planned = ticket_clicks(&ticket)?;
             let mut r = Reader::new();
-            let clicks = r
-                .optional("clicks", &draft.clicks, entry::PLAIN, &bounds::CLICKS)
+            let clicks = draft
+                .clicks(&mut r, change, ticket.loader)?
                 .unwrap_or(f64::from(planned));
             let note = r.free("note", "a note", &draft.note, 400);
             r.finish()?;
             let ran_out = entry::yes(&draft.ran_out);
+            if ran_out && draft.clicks.trim().is_empty() && draft.dial.trim().is_empty() {
+                return Err(at(
+                    "clicks",
+                    Error::missing(
+                        "clicks to the end of the film",
+                        bounds::CLICKS.allowed(),
+                        "Enter the clicks counted when the film ended.",
+                    ),
+                ));
+            }
+            if !entry::yes(&draft.sure) {
+                if clicks > f64::from(planned) + MANY_CLICKS {
+                    return Err(entry::unsure(
+                        "clicks",
+                        format!("{clicks} clicks"),
+                        format!("about the {planned} of the ticket"),
+                        "If it is so, say that you are sure.",
+                    ));
+                }
+                if ran_out {
+                    self.doubt_run_out(&view)?;
+                }
+            }
             let frames = if clicks == f64::from(planned) {
                 ticket.frames
             } else {
@@ -81,7 +123,7 @@ impl Service {
             let roll = if frames == 0 {
                 None
             } else {
-                let number = change.next_roll_number(can.id)?;
+                let number = ticket.number;
                 let label = Roll::label_of(&can.letters, number);
                 let roll = change.put(&Roll {
                     id: RollId(0),
@@ -152,6 +194,22 @@ impl Service {
         })
     }
 
+    /// Asks before a can with much film left is closed as run out.
+    pub(super) fn doubt_run_out(&self, view: &CanView) -> Outcome<()> {
+        if view.remaining.lower95 < MUCH_FILM_M {
+            return Ok(());
+        }
+        Err(entry::unsure(
+            "can",
+            format!("{} ran out", view.can.letters),
+            format!(
+                "a can that may be near its end; by the record {:.1} m or more are left",
+                view.remaining.lower95
+            ),
+            "If the film really ended, a roll was not recorded or the can was short: say that you are sure.",
+        ))
+    }
+
     /// Corrects how a roll was wound: its clicks, its cassette, or that the can ran out with it.
     ///
     /// # Errors
@@ -166,8 +224,8 @@ impl Service {
             let old = find_in::<Roll>(change, id)?;
             let can = find_in::<Can>(change, old.can)?;
             let mut r = Reader::new();
-            let clicks = r
-                .optional("clicks", &draft.clicks, entry::PLAIN, &bounds::CLICKS)
+            let clicks = draft
+                .clicks(&mut r, change, old.loader)?
                 .unwrap_or(old.clicks);
             let note = r.free("note", "a note", &draft.note, 400);
             r.finish()?;
@@ -204,6 +262,19 @@ impl Service {
                 ..old.clone()
             })?;
             let ran_out = entry::yes(&draft.ran_out);
+            if ran_out && let Some(later) = change.rolls_of_can(can.id)?.iter().find(|r| r.id > id)
+            {
+                return Err(at(
+                    "ran_out",
+                    Error::new(
+                        Kind::Inconsistent,
+                        "can",
+                        format!("ran out with {}", old.label),
+                        format!("the last roll wound from it; {} came later", later.label),
+                        "Correct the last roll instead.",
+                    ),
+                ));
+            }
             for record in change.evidence_of_roll(id)? {
                 let evidence = match record.evidence {
                     Evidence::Wound { loader, .. } if ran_out => {
@@ -237,6 +308,32 @@ impl Service {
                 (),
             ))
         })
+    }
+}
+
+impl WindDraft {
+    /// The clicks typed, or those the dial's reading means; none when neither is.
+    fn clicks(
+        &self,
+        r: &mut Reader,
+        change: &Change<'_>,
+        loader: Option<LoaderId>,
+    ) -> Outcome<Option<f64>> {
+        if self.dial.trim().is_empty() {
+            return Ok(r.optional("clicks", &self.clicks, entry::PLAIN, &bounds::CLICKS));
+        }
+        let zero = match loader.map(|l| find_in::<Loader>(change, l)).transpose()? {
+            Some(Loader {
+                kind: LoaderKind::Counter { dial_zero },
+                ..
+            }) => f64::from(dial_zero),
+            _ => 0.0,
+        };
+        let Some(shown) = r.optional("dial", &self.dial, entry::PLAIN, &DIAL) else {
+            return Ok(None);
+        };
+        let clicks = bounds::CLICKS.check(shown - zero).map(Some);
+        Ok(r.keep("dial", clicks, None))
     }
 }
 
@@ -284,6 +381,15 @@ fn cassette_for(
         )
     };
     let full = spoolwright_core::film::clicks_for_frames(frames.max(1), advance)?;
+    if Some(cassette.id) != now_in
+        && let Some(held) = change.roll_in(cassette.id)?
+    {
+        return Err(refuse(
+            format!("it holds {}", held.label),
+            "an empty cassette",
+            "Choose another cassette, or say that the roll in it was developed or scrapped.",
+        ));
+    }
     if Some(cassette.id) != now_in && cassette.leaks {
         return Err(refuse(
             "it leaks light".into(),

@@ -1,20 +1,9 @@
 //! Numbers, days and states in words, with the unit the user chose.
 
-pub(crate) use crate::service::moment::moment;
+pub(crate) use crate::service::moment::{day_in_words as day, moment};
 use crate::service::settings::Settings;
 use spoolwright_core::quantity::{Estimate, Z95};
 use spoolwright_core::shelf::{JournalEntry, RollState};
-
-/// A day: "12 May 2026".
-pub(crate) fn day(date: &str) -> String {
-    match date
-        .get(..10)
-        .and_then(|d| d.parse::<jiff::civil::Date>().ok())
-    {
-        Some(day) => day.strftime("%-d %b %Y").to_string(),
-        None => date.to_owned(),
-    }
-}
 
 /// Days from one day to another; negative when the other is past.
 pub(crate) fn days_between(today: &str, date: &str) -> Option<i32> {

@@ -56,7 +56,15 @@ fn from_a_closed_can_to_wound_cassettes() {
         story,
         "Wound HM-02: 13 frames, 19 clicks, into cassette 2.\n"
     );
-    let story = bench.say(&["wind", "SL-01", "ran-out", "11", "--cassette", "3"]);
+    let story = bench.say(&[
+        "wind",
+        "SL-01",
+        "ran-out",
+        "11",
+        "--sure",
+        "--cassette",
+        "3",
+    ]);
     assert!(
         story.contains("5 frames") && story.contains("Can SL ran out"),
         "{story}"

@@ -16,6 +16,10 @@ use spoolwright_store::Change;
 pub const USUAL_CAN_M: f64 = 30.48;
 /// Core of a bulk loader when none is given, mm; from memory, to be measured ([G17]).
 pub const USUAL_CORE_MM: f64 = 31.75;
+/// Core of a long can when none is given, mm ([G16]).
+pub const LONG_CORE_MM: f64 = 50.8;
+/// The longest film a bulk loader takes, m (common practice, no source): longer cans are broken first.
+pub const LOADER_TAKES_M: f64 = 45.0;
 /// How sure a new can's length is, as a part of it.
 pub const NEW_CAN_SHARE: f64 = 0.005;
 
@@ -64,7 +68,7 @@ impl StockDraft {
         let stock = Stock {
             id,
             name: r.line("name", "a stock's name", &self.name, 80),
-            ei: r.optional("ei", &self.ei, entry::PLAIN, &bounds::SPEED_ISO),
+            ei: r.optional("ei", &self.ei, entry::SPEED, &bounds::SPEED_ISO),
             process: r.word("process", &self.process, Process::from_word),
             base: r.word("base", &self.base, Base::from_word),
             pitch: r.word("pitch", &self.pitch, Pitch::from_word),
@@ -82,12 +86,7 @@ impl StockDraft {
                 &bounds::LINEAR_MASS_G_PER_M,
                 0.03,
             ),
-            ready_wound_price: r.optional(
-                "ready_wound_price",
-                &self.ready_wound_price,
-                entry::PLAIN,
-                &bounds::MONEY,
-            ),
+            ready_wound_price: r.money("ready_wound_price", &self.ready_wound_price),
             note: r.free("note", "a note", &self.note, 400),
             closed,
         };
@@ -118,7 +117,7 @@ pub struct CanDraft {
     /// Weight of can, bag and core without film, grams; empty when unknown.
     #[arg(long, default_value = "")]
     pub tare_g: String,
-    /// Outer diameter of its core, mm; 31.75 when empty: measure yours.
+    /// Outer diameter of its core, mm; when empty 31.75, or 50.8 for a long can: measure yours.
     #[arg(long, default_value = "")]
     pub core_mm: String,
     /// The loader it sits in: its name or number; the only loader when empty.
@@ -219,10 +218,14 @@ impl CanDraft {
                     entry::MILLIMETRES,
                     &bounds::CORE_MM,
                 )
-                .unwrap_or(USUAL_CORE_MM),
+                .unwrap_or(if length_m.mean > LOADER_TAKES_M {
+                    LONG_CORE_MM
+                } else {
+                    USUAL_CORE_MM
+                }),
             loader,
             parent: old.and_then(|c| c.parent),
-            price: r.optional("price", &self.price, entry::PLAIN, &bounds::MONEY),
+            price: r.money("price", &self.price),
             bought_on: r.date("bought_on", &self.bought_on),
             expires_on: r.date("expires_on", &self.expires_on),
             kept_c: r.temperature("kept_at", &self.kept_at, settings.fahrenheit),

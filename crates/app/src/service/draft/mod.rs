@@ -9,7 +9,9 @@ mod tools;
 mod want;
 
 pub(crate) use film::free_letters;
-pub use film::{CanDraft, NEW_CAN_SHARE, StockDraft, USUAL_CAN_M, USUAL_CORE_MM};
+pub use film::{
+    CanDraft, LOADER_TAKES_M, LONG_CORE_MM, NEW_CAN_SHARE, StockDraft, USUAL_CAN_M, USUAL_CORE_MM,
+};
 pub use tools::{CassetteDraft, LoaderDraft};
 pub use want::WantDraft;
 
@@ -27,6 +29,10 @@ pub(crate) fn pick<'a, R: Record>(
     all.iter()
         .find(|r| name(r).eq_ignore_ascii_case(text))
         .or_else(|| {
+            // A cassette's label is a number more often than not: its number in the store is never meant.
+            if R::TABLE == "cassette" {
+                return None;
+            }
             let number: i64 = text.parse().ok()?;
             all.iter().find(|r| r.id().into().0 == number)
         })
@@ -52,4 +58,35 @@ pub(crate) fn pick<'a, R: Record>(
                 format!("Choose one of these, or add the {kind} first."),
             )
         })
+}
+
+/// A fingerprint of a draft as it was shown, to see whether the record has changed since.
+pub fn seen<D: serde::Serialize>(draft: &D) -> String {
+    use std::hash::{DefaultHasher, Hash, Hasher};
+    let mut hasher = DefaultHasher::new();
+    fields(draft)
+        .iter()
+        .for_each(|(name, value)| (name, value.to_string()).hash(&mut hasher));
+    format!("{:016x}", hasher.finish())
+}
+
+/// What differs between two drafts, in words: `ei 320, note from the market`.
+pub(crate) fn differences<D: serde::Serialize>(old: &D, new: &D) -> String {
+    let old = fields(old);
+    let changed: Vec<String> = fields(new)
+        .iter()
+        .filter(|(name, value)| old.get(*name) != Some(*value))
+        .map(|(name, value)| match value.as_str() {
+            Some("") | None => format!("no {}", name.replace('_', " ")),
+            Some(text) => format!("{} {text}", name.replace('_', " ")),
+        })
+        .collect();
+    changed.join(", ")
+}
+
+fn fields<D: serde::Serialize>(draft: &D) -> serde_json::Map<String, serde_json::Value> {
+    match serde_json::to_value(draft) {
+        Ok(serde_json::Value::Object(fields)) => fields,
+        _ => serde_json::Map::new(),
+    }
 }

@@ -193,7 +193,9 @@ impl CassetteDraft {
 
 fn cassette_labels(text: &str) -> Vec<String> {
     let range = |part: &str| {
-        let (from, to) = part.split_once(['-', '–'])?;
+        let (from, to) = part
+            .split_once(['-', '–'])
+            .or_else(|| part.split_once(" to "))?;
         let (from, to): (u32, u32) = (from.trim().parse().ok()?, to.trim().parse().ok()?);
         (from <= to && to - from < 1000).then_some(from..=to)
     };
@@ -215,5 +217,6 @@ mod tests {
     fn cassettes_in_lots() {
         assert_eq!(cassette_labels("1-3, red"), ["1", "2", "3", "red"]);
         assert_eq!(cassette_labels("A-7"), ["A-7"]);
+        assert_eq!(cassette_labels("1 to 3"), ["1", "2", "3"]);
     }
 }

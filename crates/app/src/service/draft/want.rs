@@ -88,7 +88,7 @@ impl WantDraft {
             frames: r.whole("frames", &self.frames, &bounds::FRAMES),
             priority: whole(&mut r, "priority", &self.priority, &PRIORITY, 3),
             stocks: chosen,
-            ei: r.optional("ei", &self.ei, entry::PLAIN, &bounds::SPEED_ISO),
+            ei: r.optional("ei", &self.ei, entry::SPEED, &bounds::SPEED_ISO),
             camera: r.free("camera", "a camera", &self.camera, 80),
             advance_perforations: whole(
                 &mut r,
