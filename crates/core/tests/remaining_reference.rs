@@ -134,7 +134,10 @@ fn outliers_agree(what: &str, caveats: &[spoolwright_core::caveat::Caveat], can:
     assert_eq!(ours.len(), theirs.len(), "{what}: {caveats:?}");
     for (ours, theirs) in ours.iter().zip(theirs) {
         let entry = format!("(evidence {})", theirs[0].as_u64().unwrap() + 1);
-        let off = format!("{:.1} sd off", theirs[1].as_f64().unwrap().abs());
+        let off = format!(
+            "{:.1} times its usual error off",
+            theirs[1].as_f64().unwrap().abs()
+        );
         assert!(
             ours.text.contains(&entry) && ours.text.contains(&off),
             "{what}: {ours:?} for {entry} {off}"

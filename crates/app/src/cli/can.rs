@@ -330,10 +330,13 @@ fn told(view: &CanView, settings: &Settings) -> String {
             chance(c.probability)
         );
     }
-    if !view.next.is_empty() {
+    let next = view.worth_measuring();
+    if !next.is_empty() {
         text.push_str("What would narrow it?\n");
+    } else if view.can.state == CanState::Open {
+        text.push_str("No measurement narrows it much now; the next rolls will tell.\n");
     }
-    for next in &view.next {
+    for next in next {
         let sd = settings.length(Z95 * next.sd_after_m);
         let _ = writeln!(text, "  ± {sd:>8}  {}", next.kind.phrase());
     }

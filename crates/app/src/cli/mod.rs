@@ -162,7 +162,26 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
         Verb::Demo(args) => return serve::demo(args, cli.json, page),
         _ => {}
     }
-    let store = cli.store.map_or_else(desk::usual_store, Ok)?;
+    let store = match cli.store {
+        Some(named) => {
+            let folder = named.parent().filter(|p| !p.as_os_str().is_empty());
+            if let Some(folder) = folder.filter(|p| !p.exists()) {
+                return Err(Error::new(
+                    Kind::Unknown,
+                    "--store",
+                    named.display(),
+                    "a file in a folder that exists",
+                    format!(
+                        "Make the folder {} first, or correct the path.",
+                        folder.display()
+                    ),
+                )
+                .into());
+            }
+            named
+        }
+        None => desk::usual_store()?,
+    };
     let service = Service::open(&store)?;
     if let Verb::Serve(args) = &verb {
         return serve::run(args, service, cli.json, page);

@@ -81,7 +81,7 @@ fn told(plan: &PlanView) -> String {
         settings.money(full.total),
         full.unmet_frames
     );
-    let mut left = Table::new(&["can", ">now", ">after"]);
+    let mut left = Table::new(&["can", ">now", ">after, queued rolls included"]);
     for (can, after) in &plan.leftover {
         left.row([
             can.can.letters.clone(),

@@ -10,8 +10,8 @@ use super::{Outcome, Service};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::dx::{Dx, Latitude};
-use spoolwright_core::film::PERFORATIONS_PER_CLICK;
-use spoolwright_core::shelf::{Base, LoaderKind, RollState, TicketState};
+use spoolwright_core::film::{PERFORATIONS_PER_CLICK, Pitch};
+use spoolwright_core::shelf::{Base, LoaderKind, Process, RollState, TicketState};
 use spoolwright_core::ticket::Stop;
 use spoolwright_core::{Error, Kind};
 pub use spoolwright_print::Document;
@@ -376,28 +376,25 @@ fn can_label(view: &CanView, settings: &Settings) -> CanLabel {
             "NITRATE BASE: fire hazard. Keep cool, ventilated and apart; ask an archive.".into(),
         );
     }
-    let details = [
-        format!("{} pitch", view.stock.pitch.word()),
-        if view.stock.base == Base::Unknown {
-            "base not known".into()
-        } else {
-            format!("{} base", view.stock.base.word())
-        },
-        view.stock.process.word().replace('-', " "),
-        can.kept_c
-            .map(|c| format!("keep at {}", settings.temperature(c)))
-            .unwrap_or_default(),
-    ];
+    // Only what is out of the ordinary: the label is small.
+    let mut details = Vec::new();
+    if view.stock.pitch == Pitch::Short {
+        details.push("short pitch".to_owned());
+    }
+    if view.stock.base != Base::Unknown {
+        details.push(view.stock.base.word().to_owned());
+    }
+    if view.stock.process != Process::Negative {
+        details.push(view.stock.process.word().replace('-', " "));
+    }
+    if let Some(kept) = can.kept_c {
+        details.push(format!("keep at {}", settings.temperature(kept)));
+    }
     CanLabel {
         letters: can.letters.clone(),
         stock: view.stock.name.clone(),
         length: settings.length(can.length_m.mean),
-        details: details
-            .iter()
-            .filter(|d| !d.is_empty())
-            .map(String::as_str)
-            .collect::<Vec<_>>()
-            .join(", "),
+        details: details.join(", "),
         opened: can.bought_on.clone().unwrap_or_default(),
         loader: view
             .loader

@@ -19,6 +19,8 @@ use spoolwright_core::ticket as trade;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
+/// A measurement is worth making when it leaves less than this part of the uncertainty.
+const WORTH_IT: f64 = 0.9;
 /// The room a cold can warms up in, °C.
 const ROOM_C: f64 = 20.0;
 
@@ -102,6 +104,16 @@ pub struct RollCount {
     pub frames: u32,
     /// Rolls at the mean, the lower and the upper end of the interval.
     pub count: (f64, f64, f64),
+}
+
+impl CanView {
+    /// What measuring now would leave, best first; nothing when not even the best would tell much.
+    pub fn worth_measuring(&self) -> &[NextMeasurement] {
+        match self.next.first() {
+            Some(best) if best.sd_after_m < WORTH_IT * self.remaining.sd => &self.next,
+            _ => &[],
+        }
+    }
 }
 
 /// A can's roll across, mm.

@@ -65,6 +65,7 @@ pub async fn serve(
 ) -> anyhow::Result<()> {
     let listener = bind(preferred_port).await?;
     let address = listener.local_addr()?;
+    service.served_at(format!("http://{address}"));
     let pages = router(service, address.port());
     on_ready(address);
     axum::serve(listener, pages)

@@ -46,7 +46,10 @@ fn outliers(posterior: &Posterior, can: usize, one: &Can, list: &mut Vec<Caveat>
         let which = observation
             .evidence
             .map_or(String::new(), |n| format!(" (evidence {})", n + 1));
-        let off = format!("{:.1} sd off what the rest says", standing.off.abs());
+        let off = format!(
+            "{:.1} times its usual error off what the rest says",
+            standing.off.abs()
+        );
         let caveat = match observation.what {
             What::Weight(_) => {
                 let hint = if observation.value < predicted {
@@ -80,7 +83,7 @@ fn outliers(posterior: &Posterior, can: usize, one: &Can, list: &mut Vec<Caveat>
             What::End(_) => Caveat::new(
                 "ran_out_off",
                 format!(
-                    "The can is recorded as empty{which} where the rest says {predicted:.2} m should be left, {:.1} sd off. Was a roll not written down, or did the film tear? It teaches the loader little.",
+                    "The can is recorded as empty{which} where the rest says {predicted:.2} m should be left, {:.1} times its usual error off. Was a roll not written down, or did the film tear? It teaches the loader little.",
                     standing.off.abs()
                 ),
             ),

@@ -128,8 +128,6 @@ fn chances(c: &CanView) -> Vec<drawing::Chance> {
 
 /// Measurements shown in the ladder; the others leave more doubt than these.
 const LADDER: usize = 4;
-/// A measurement that leaves more than this share of the doubt is not worth the walk.
-const WORTH_IT: f64 = 0.9;
 
 /// The ladder of intervals and the one act that helps most.
 fn narrow(c: &CanView, shelf: &Shelf) -> Markup {
@@ -156,8 +154,8 @@ fn narrow(c: &CanView, shelf: &Shelf) -> Markup {
     );
     html! {
         h2 { "What would narrow it" }
-        @match c.next.first() {
-            Some(best) if best.sd_after_m < WORTH_IT * c.remaining.sd => {
+        @match c.worth_measuring().first() {
+            Some(best) => {
                 p {
                     strong {
                         @match path_to(best.kind) {
@@ -170,7 +168,7 @@ fn narrow(c: &CanView, shelf: &Shelf) -> Markup {
                 }
                 figure { (drawing::narrowing(&format!("narrow-{}", c.can.id), &rows, (&ends.0, &ends.1))) }
             }
-            _ => p { "No measurement narrows it much now; the next rolls will tell." }
+            None => p { "No measurement narrows it much now; the next rolls will tell." }
         }
     }
 }
