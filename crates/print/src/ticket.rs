@@ -115,33 +115,38 @@ pub fn winding_tickets(
 /// The steps to tick off for one roll, in order.
 pub fn default_steps(ticket: &WindingTicket) -> Vec<String> {
     let wind = match ticket.target {
-        Target::Clicks => format!("Wind {} clicks, counting along", ticket.clicks()),
+        Target::Clicks => format!(
+            "Light trap open: wind {} clicks, counting along",
+            ticket.clicks()
+        ),
         Target::Dial { start, stop } => {
             format!(
-                "Dial at {}: wind until it reads {}",
+                "Dial at {}, light trap open: wind until it reads {}",
                 input::number(start),
                 input::number(stop)
             )
         }
-        Target::Turns(turns) => format!("Turn the crank {} times", quarters(turns)),
+        Target::Turns(turns) => {
+            format!("Light trap open: turn the crank {} times", quarters(turns))
+        }
     };
-    let label = format!("Label the cassette {}", ticket.roll);
+    let label = format!("Label it {}", ticket.roll);
     let steps = match ticket.light {
         Light::Room => [
-            "Cassette: felt clean, no film left inside",
-            "Tape the film’s end square to the spool",
-            "Shut the loader, then open its light trap",
+            "Cassette empty, its felt clean, its number noted",
+            "Tape the end to the spool, square, on both sides",
+            "Close the cassette, then the loader",
             &wind,
-            "Shut the light trap, then open the loader",
-            "Cut the film, trim the leader’s tongue",
+            "Shut the light trap, open the loader, cut the film",
+            "Trim the leader’s tongue",
             &label,
         ],
         Light::Dark => [
-            "Cassette: felt clean, no film left inside",
-            "All within reach; now lights out",
-            "Tape the film’s end square to the spool",
+            "Cassette empty, its felt clean, its number noted",
+            "All within reach, then lights out",
+            "Tape the end to the spool; close cassette and loader",
             &wind,
-            "Cut the film, close the cassette, shut the can",
+            "Shut the light trap, open the loader, cut the film",
             "Lights on; trim the leader’s tongue",
             &label,
         ],

@@ -60,16 +60,12 @@ async fn first_use(page: &Page) -> Result<()> {
     page.fill("letters", "HM").await?;
     page.fill("price", "60").await?;
     page.press("Add the can").await?;
-    page.sees("30.48 m").await?;
-    page.inspect("job-4-can-added").await?;
-
-    page.press("More").await?;
-    page.press("Cassettes").await?;
-    page.press("Add").await?;
+    page.sees("Which cassettes do you have?").await?;
+    page.inspect("job-4-cassettes").await?;
     page.fill("label", "1-4").await?;
-    page.press("Add").await?;
-    page.sees("cassettes").await?;
-    page.inspect("job-5-cassettes").await
+    page.press("Add the cassettes").await?;
+    page.sees("30.48 m").await?;
+    page.inspect("job-5-bench").await
 }
 
 /// Weighs the closed can that is open on the page.

@@ -1,6 +1,7 @@
 //! What every handler does: ask the service off the async threads, turn its answer into a page.
 
 use super::form::Form;
+use super::here::Here;
 use super::page::Page;
 use super::problem::Problem;
 use super::say;
@@ -13,7 +14,7 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
-use spoolwright_core::shelf::EntryId;
+use spoolwright_core::shelf::{EntryId, JournalEntry};
 use std::convert::Infallible;
 use std::sync::Arc;
 
@@ -95,7 +96,7 @@ impl App {
         T: Send + 'static,
     {
         let draft: D = form.draft(many);
-        let request = form.request().map(str::to_owned);
+        let request = form.request_key();
         self.call(move |s| act(s, &draft, request.as_deref())).await
     }
 
@@ -106,7 +107,7 @@ impl App {
         next: impl Into<String>,
         act: impl FnOnce(&Service, Request<'_>) -> Outcome<Made<T>> + Send + 'static,
     ) -> Answer {
-        let request = form.request().map(str::to_owned);
+        let request = form.request_key();
         let made = self
             .call(move |s| act(s, request.as_deref()))
             .await?
@@ -127,10 +128,7 @@ impl App {
                     div.done role="status" {
                         p { (entry.story) }
                         @if !entry.undone {
-                            form method="post" action={ "/history/" (entry.id) "/undo" } {
-                                (Form::default().request_field())
-                                button { (if say::is_undo(&entry) { "Do it again" } else { "Undo" }) }
-                            }
+                            (undo(&entry, html! { button { (if say::is_undo(&entry) { "Do it again" } else { "Undo" }) } }))
                         }
                     }
                 }
@@ -138,6 +136,17 @@ impl App {
             None => None,
         };
         Ok(page.notice(notice).show(body).into_response())
+    }
+}
+
+/// The form that takes an entry back, and then leads back to this page.
+pub(crate) fn undo(entry: &JournalEntry, button: Markup) -> Markup {
+    html! {
+        form method="post" action={ "/history/" (entry.id) "/undo" } {
+            (Form::default().request_field())
+            input type="hidden" name="back" value=(Here::now().without_done());
+            (button)
+        }
     }
 }
 

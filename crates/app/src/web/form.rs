@@ -11,6 +11,7 @@ use maud::{Markup, html};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use spoolwright_core::{Error, Kind};
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::LazyLock;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -19,10 +20,15 @@ use super::problem::Problem;
 /// Most fields one form may have.
 const MOST_FIELDS: usize = 2000;
 
+/// Hidden fields that are no part of what was typed.
+const ABOUT_THE_ASKING: [&str; 3] = ["request", "seen", "back"];
+
 /// Values as typed, and the faults found in them.
 #[derive(Debug, Default, Clone)]
 pub(crate) struct Form {
     values: Vec<(String, String)>,
+    /// The address it was sent to; empty for one not sent.
+    sent_to: String,
     faults: Vec<Fault>,
 }
 
@@ -136,6 +142,21 @@ impl Form {
         (!request.is_empty() && request.len() <= 80).then_some(request)
     }
 
+    /// What this asking is remembered by: its name, the form's address and what was typed. Sent twice it is
+    /// the same; gone back to and changed it is another.
+    pub(crate) fn request_key(&self) -> Option<String> {
+        let name = self.request()?;
+        let mut typed: Vec<&(String, String)> = self
+            .values
+            .iter()
+            .filter(|(field, _)| !ABOUT_THE_ASKING.contains(&field.as_str()))
+            .collect();
+        typed.sort();
+        let mut hash = DefaultHasher::new();
+        (&self.sent_to, typed).hash(&mut hash);
+        Some(format!("{name}-{:016x}", hash.finish()))
+    }
+
     /// The hidden field that names this asking.
     pub(crate) fn request_field(&self) -> Markup {
         // A refused form keeps its name: the first asking changed nothing.
@@ -175,6 +196,7 @@ impl<S: Send + Sync> FromRequest<S> for Form {
     type Rejection = Problem;
 
     async fn from_request(req: Request, state: &S) -> Result<Self, Problem> {
+        let sent_to = req.uri().path().to_owned();
         let refuse = |status, given: String| {
             Problem::new(
                 status,
@@ -209,6 +231,7 @@ impl<S: Send + Sync> FromRequest<S> for Form {
         }
         Ok(Self {
             values,
+            sent_to,
             faults: Vec::new(),
         })
     }
@@ -323,6 +346,30 @@ mod tests {
         let read = pairs(b"a=1%2C5+m&b=%zz&c&d=x=y");
         let expected = [("a", "1,5 m"), ("b", "%zz"), ("c", ""), ("d", "x=y")];
         assert_eq!(read, expected.map(|(n, v)| (n.to_owned(), v.to_owned())));
+    }
+
+    /// A double click is one asking; another address, or something typed over, is another one.
+    #[test]
+    fn an_asking_is_known_by_its_name_address_and_contents() {
+        let key = |sent_to: &str, text: &str| {
+            Form {
+                values: pairs(text.as_bytes()),
+                sent_to: sent_to.to_owned(),
+                ..Form::default()
+            }
+            .request_key()
+        };
+        let first = key("/weigh", "request=r1&can=1&grams=402&seen=a").unwrap();
+        let same = key("/weigh", "grams=402&can=1&request=r1&seen=b").unwrap();
+        assert_eq!(first, same);
+        for (sent_to, text) in [
+            ("/weigh", "request=r1&can=1&grams=403"),
+            ("/weigh", "request=r2&can=1&grams=402"),
+            ("/cans/1/weigh", "request=r1&can=1&grams=402"),
+        ] {
+            assert_ne!(key(sent_to, text).unwrap(), first, "{sent_to} {text}");
+        }
+        assert_eq!(key("/weigh", "can=1&grams=402"), None);
     }
 
     #[test]

@@ -8,6 +8,7 @@ mod assets;
 pub mod drawing;
 mod field;
 mod form;
+mod here;
 mod page;
 mod pages;
 mod problem;
@@ -37,6 +38,7 @@ pub fn router(service: Arc<Service>, port: u16) -> Router {
         .merge(p::bench::routes())
         .merge(p::cans::routes())
         .merge(p::cassettes::routes())
+        .merge(p::first_steps::routes())
         .merge(p::history::routes())
         .merge(p::loaders::routes())
         .merge(p::plan::routes())

@@ -24,6 +24,24 @@ pub(crate) fn estimate(e: Estimate, digits: usize, unit: &str) -> String {
     format!("{:.digits$} ± {:.digits$}{unit}", e.mean, Z95 * e.sd)
 }
 
+/// A length of film with half its 95 % interval: "30.00 ± 0.90 m".
+pub(crate) fn length(settings: &Settings, e: Estimate) -> String {
+    let mean = settings.length(e.mean);
+    let number = mean.split(' ').next().unwrap_or(&mean);
+    format!("{number} ± {}", settings.length(Z95 * e.sd))
+}
+
+/// The unit a length of film is typed in.
+pub(crate) fn length_unit(settings: &Settings) -> &'static str {
+    if settings.feet { "ft" } else { "m" }
+}
+
+/// An example of a length, in the unit the user chose.
+pub(crate) fn example(settings: &Settings, metres: &str, feet: &str) -> String {
+    let number = if settings.feet { feet } else { metres };
+    format!("{number} {}", length_unit(settings))
+}
+
 /// A speed without needless decimals.
 pub(crate) fn speed(ei: f64) -> String {
     if ei.fract() == 0.0 {

@@ -3,6 +3,7 @@
 //! Host is checked against rebinding of names, Origin and Sec-Fetch-Site against foreign pages that
 //! post forms here; the content security policy forbids anything from outside and any inline script.
 
+use super::here::Here;
 use super::problem::Problem;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
@@ -23,7 +24,16 @@ pub(crate) async fn guard(State(port): State<u16>, req: Request, next: Next) -> 
     let page = !req.uri().path().starts_with("/static/");
     let mut res = match refused {
         Some(problem) => problem.into_response(),
-        None => next.run(req).await,
+        None => {
+            let here = Here {
+                address: req
+                    .uri()
+                    .path_and_query()
+                    .map_or("/", |p| p.as_str())
+                    .into(),
+            };
+            here.scope(next.run(req)).await
+        }
     };
     let headers = res.headers_mut();
     let mut put = |name: HeaderName, value: &'static str| {

@@ -34,10 +34,15 @@ pub(super) fn draw(pen: &mut Pen<'_>, t: &WindingTicket) -> Result<(), Error> {
     // What really happened, by hand.
     let y = HEIGHT - PAD;
     let size = pt(8.0);
+    let counted = match t.target {
+        Target::Dial { .. } => "dial",
+        Target::Clicks => "clicks",
+        Target::Turns(_) => "turns",
+    };
     pen.text(
         (PAD, y),
         Anchor::Start,
-        "stopped at",
+        counted,
         Face::Text,
         size,
         Ink::Black,
@@ -248,7 +253,7 @@ fn light(pen: &mut Pen<'_>, light: Light) {
     let (dark, lit) = match light {
         Light::Room => (
             "Filling the loader; whenever its film chamber or the can is open.",
-            "Taping and cutting with the trap shut; winding with the lid shut.",
+            "Taping, cutting: light trap shut. Winding: lid shut.",
         ),
         Light::Dark => (
             "Everything from opening the can until cassette and can are shut.",

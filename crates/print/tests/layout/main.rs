@@ -191,11 +191,13 @@ fn tickets_say_what_to_do() {
             "36 frames in 18 clicks",
             "DARK",
             "LIGHT",
-            "stopped at",
+            "Close the cassette, then the loader",
+            "Shut the light trap, open the loader, cut the film",
+            "Tape the end to the spool; close cassette and loader",
             "12",
             "¾",
             "turns",
-            "Label the cassette LK-12",
+            "Label it LK-12",
             "draws 1.01 m",
         ] {
             assert!(said.contains(words), "no {words:?} in\n{said}");
@@ -207,6 +209,35 @@ fn tickets_say_what_to_do() {
             .max_by(|a, b| a.size.total_cmp(&b.size))
             .unwrap();
         assert_eq!(largest.text, "24");
+    }
+}
+
+/// The line for what really happened asks for what the loader shows.
+#[test]
+fn what_really_happened_is_asked_in_the_loaders_own_count() {
+    for (target, asked) in [
+        (
+            Target::Dial {
+                start: -4.0,
+                stop: 20.0,
+            },
+            "dial",
+        ),
+        (Target::Clicks, "clicks"),
+        (Target::Turns(12.75), "turns"),
+    ] {
+        let t = WindingTicket {
+            target,
+            ..ticket("HM-07")
+        };
+        let document = winding_tickets(&[t], Paper::A4, 0).unwrap();
+        let texts: Vec<_> = document.sheets[0].texts().collect();
+        let on = texts.iter().find(|t| t.text == "on").unwrap();
+        let foot = texts
+            .iter()
+            .find(|t| t.at.1 == on.at.1 && t.at.0 < on.at.0)
+            .unwrap();
+        assert_eq!(foot.text, asked);
     }
 }
 

@@ -1,8 +1,8 @@
-//! The first screen: what can be wound, what runs out or goes off, what waits. And the first steps.
+//! The first screen: what can be wound, what runs out or goes off, what waits.
 
-use super::{cans, loaders, main_act, stocks, tickets};
+use super::{cans, first_steps, tickets};
 use crate::service::queue::TicketView;
-use crate::service::shelf::{CanView, Shelf};
+use crate::service::shelf::{CanView, RollView, Shelf};
 use crate::web::app::{Answer, App, Asked, Query};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -25,11 +25,12 @@ pub(crate) fn routes() -> Router<App> {
 }
 
 async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    let (shelf, queue, today) = app.ask(|s| Ok((s.shelf()?, s.queue()?, s.today()))).await?;
-    let body = if shelf.stocks.is_empty() || shelf.loaders.is_empty() || shelf.cans.is_empty() {
-        first_steps(&shelf)
-    } else {
-        page(&shelf, &queue, &today)
+    let (shelf, queue, recent, today) = app
+        .ask(|s| Ok((s.shelf()?, s.queue()?, s.recent_rolls(None)?, s.today())))
+        .await?;
+    let body = match first_steps::next(&shelf) {
+        Some(step) => first_steps::page(step, &Form::default(), &shelf),
+        None => page(&shelf, &queue, &recent, &today),
     };
     app.show(
         Page::new(Way::Bench, "Bench").sheet(say::day(&today)),
@@ -39,8 +40,10 @@ async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     .await
 }
 
-fn page(shelf: &Shelf, queue: &[TicketView], today: &str) -> Markup {
-    let widest = cans::list::widest(shelf.open_cans());
+fn page(shelf: &Shelf, queue: &[TicketView], recent: &[RollView], today: &str) -> Markup {
+    let open = cans::list::by_use(shelf, recent);
+    let any_open = !open.is_empty();
+    let widest = cans::list::widest(open.iter().copied());
     let wanted: u32 = shelf.wants.iter().map(|w| w.open()).sum();
     html! {
         h1 { "On the bench" }
@@ -49,15 +52,16 @@ fn page(shelf: &Shelf, queue: &[TicketView], today: &str) -> Markup {
                 h2 { "At the loader" }
                 @if queue.is_empty() {
                     p { "Nothing waits. "
-                        @if wanted > 0 { (say::count(wanted, "frame is", "frames are")) " wanted: " a href="/plan" { "make the plan" } "." }
+                        @if !any_open {}
+                        @else if wanted > 0 { (say::count(wanted, "frame is", "frames are")) " wanted: " a href="/plan" { "make the plan" } "." }
                         @else { a href="/wants/new" { "Add a want" } " or " a href="/tickets/new" { "wind a single roll" } "." }
                     }
                 }
                 ul.rows { @for t in queue.iter().take(SHOWN) { li { (tickets::row(t)) } } }
                 @if queue.len() > SHOWN { p { a href="/queue" { "All " (queue.len()) " in the queue" } } }
                 h2 { "What can be wound" }
-                ul.rows { @for c in shelf.open_cans() { li { (cans::list::row(c, &shelf.settings, widest)) } } }
-                @if shelf.open_cans().next().is_none() { p { "No can is open. " a href="/cans/new" { "Add a can" } "." } }
+                ul.rows { @for c in &open { li { (cans::list::row(c, &shelf.settings, widest)) } } }
+                @if !any_open { p { "No can is open. " a href="/cans/new" { "Add a can" } "." } }
                 @if shelf.cassettes.is_empty() {
                     div.note { p { "No cassettes are listed yet, so a plan cannot fill any. " a href="/cassettes/new" { "Number yours and add them" } "." } }
                 }
@@ -65,12 +69,13 @@ fn page(shelf: &Shelf, queue: &[TicketView], today: &str) -> Markup {
             section {
                 (warnings(shelf, today))
                 (waiting(shelf))
-                (quick_weigh(shelf))
+                (quick_weigh(&open))
             }
         }
         div.thumb {
-            a.btn href="#weigh" { "Weigh a can" }
+            @if any_open { a.btn href="#weigh" { "Weigh a can" } }
             @if let Some(first) = queue.first() { a.btn.main href={ "/tickets/" (first.ticket.id) } { "Wind " (first.label) } }
+            @else if !any_open { a.btn.main href="/cans/new" { "Add a can" } }
             @else if wanted > 0 { a.btn.main href="/plan" { "Make the plan" } }
             @else { a.btn.main href="/wants/new" { "Add a want" } }
         }
@@ -137,9 +142,9 @@ fn warnings(shelf: &Shelf, today: &str) -> Markup {
 }
 
 /// Ten seconds: which can, what the scale shows, done.
-fn quick_weigh(shelf: &Shelf) -> Markup {
-    let cans: Vec<_> = shelf
-        .open_cans()
+fn quick_weigh(open: &[&CanView]) -> Markup {
+    let cans: Vec<_> = open
+        .iter()
         .map(|c| {
             (
                 c.can.id.to_string(),
@@ -158,54 +163,6 @@ fn quick_weigh(shelf: &Shelf) -> Markup {
                     (form.field("grams", "The scale shows").unit("g").needed().number())
                 }
                 button { "Weighed" }
-            }
-        }
-    }
-}
-
-/// Three short forms, one after the other, for a store with nothing in it.
-fn first_steps(shelf: &Shelf) -> Markup {
-    let form = Form::default();
-    let settings = &shelf.settings;
-    let stocks_there: Vec<_> = shelf.stocks.clone();
-    let loaders_there: Vec<_> = shelf.loaders.iter().map(|l| l.loader.clone()).collect();
-    let step = match (shelf.stocks.is_empty(), shelf.loaders.is_empty()) {
-        (true, _) => 1,
-        (false, true) => 2,
-        (false, false) => 3,
-    };
-    let mark = |n: u8, words: &str| {
-        html! {
-            li.now[n == step].past[n < step] aria-current=[(n == step).then_some("step")] { (words) @if n < step { " — done" } }
-        }
-    };
-    html! {
-        h1 { "Welcome to the bench" }
-        p { "Three short forms and you can wind: which film you have, what you wind it with, and the can it is in. Whatever you do not know may stay empty." }
-        ol.steps { (mark(1, "A stock: the film")) (mark(2, "A loader")) (mark(3, "A can of it")) }
-        @match step {
-            1 => {
-                h2 { "Which film do you wind?" }
-                form.form method="post" action="/stocks" {
-                    input type="hidden" name="then" value="bench";
-                    (stocks::fields(&form, settings))
-                    (main_act("Add the stock"))
-                }
-            }
-            2 => {
-                h2 { "What do you wind it with?" }
-                form.form method="post" action="/loaders" {
-                    input type="hidden" name="then" value="bench";
-                    (loaders::fields(&form))
-                    (main_act("Add the loader"))
-                }
-            }
-            _ => {
-                h2 { "Which can do you have?" }
-                form.form method="post" action="/cans" {
-                    (cans::form::fields(&form, &stocks_there, &loaders_there, settings))
-                    (main_act("Add the can"))
-                }
             }
         }
     }

@@ -1,5 +1,6 @@
 //! Cassettes: list with reuse counts, add in lots, mark as leaking or retired.
 
+use super::first_steps::{self, Step};
 use super::main_act;
 use crate::service::draft::CassetteDraft;
 use crate::service::shelf::{CassetteView, Shelf};
@@ -58,7 +59,17 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
         })
         .await?
     {
-        Ok(made) => Ok(go_on("/cassettes", made.entry)),
+        Ok(made) => Ok(go_on(
+            if first_steps::is_on_the_way(&form) {
+                "/"
+            } else {
+                "/cassettes"
+            },
+            made.entry,
+        )),
+        Err(failure) if first_steps::is_on_the_way(&form) => {
+            first_steps::refused(&app, Step::Cassettes, form, failure).await
+        }
         Err(failure) => {
             let form = form.refused_by(failure)?;
             form.answer(new_sheet().show(form_page(&form, None)))
@@ -156,22 +167,29 @@ fn form_page(form: &Form, cassette: Option<&Cassette>) -> Markup {
         h1 { @if let Some(c) = cassette { "Cassette " (c.label) } @else { "Add cassettes" } }
         (form.refusals())
         form.form method="post" action={ @if let Some(c) = cassette { "/cassettes/" (c.id) } @else { "/cassettes" } } {
-            (form.request_field())
-            @if cassette.is_some() {
-                (form.field("label", "What is written on it").needed().text())
-            } @else {
-                (form.field("label", "What is written on them")
-                    .hint("One label, several with commas, or a range such as 1-15.").needed().first().text())
-            }
-            div.pair {
-                (form.field("most_frames", "Most frames").unit("frames").hint("38 when empty; more gets tight on a usual base.").whole())
-                (form.field("earlier_uses", "Filled before this record began").unit("times").hint("0 when empty.").whole())
-            }
-            (form.field("leaks", "Leaks light").hint("shown as a warning and not offered any more").tick())
-            (form.field("retired", "Retired").hint("kept for its history, not offered").tick())
-            (form.field("note", "Note").hint("The felt of its light trap, say.").text())
+            (fields(form, cassette.is_some()))
             (main_act(if cassette.is_some() { "Keep the changes" } else { "Add" }))
         }
         @if let Some(c) = cassette { p { a href={ "/history?cassette=" (c.id) } { "Its history" } } }
+    }
+}
+
+/// The fields of cassettes, also for the first-use path; one that is `known` has one label.
+pub(crate) fn fields(form: &Form, known: bool) -> Markup {
+    html! {
+        (form.request_field())
+        @if known {
+            (form.field("label", "What is written on it").needed().text())
+        } @else {
+            (form.field("label", "What is written on them")
+                .hint("One label, several with commas, or a range such as 1-15.").needed().first().text())
+        }
+        div.pair {
+            (form.field("most_frames", "Most frames").unit("frames").hint("38 when empty; more gets tight on a usual base.").whole())
+            (form.field("earlier_uses", "Filled before this record began").unit("times").hint("0 when empty.").whole())
+        }
+        (form.field("leaks", "Leaks light").hint("shown as a warning and not offered any more").tick())
+        (form.field("retired", "Retired").hint("kept for its history, not offered").tick())
+        (form.field("note", "Note").hint("The felt of its light trap, say.").text())
     }
 }

@@ -1,8 +1,10 @@
 //! The journal as a story, of everything or of one thing, and undo.
 
+use crate::service::Service;
 use crate::service::rolls::{About, STORY_PAGE};
-use crate::web::app::{Answer, App, Asked, Query};
+use crate::web::app::{Answer, App, Asked, Query, go_on, undo as undo_form};
 use crate::web::form::Form;
+use crate::web::here::own_page;
 use crate::web::page::{Page, Way};
 use crate::web::say;
 use axum::Router;
@@ -11,7 +13,7 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use serde::Deserialize;
 use spoolwright_core::shelf::{
-    CanId, CassetteId, EntryId, JournalEntry, LoaderId, RollId, StockId, WantId,
+    CanId, CassetteId, EntryId, JournalEntry, LoaderId, RollId, StockId, TicketId, WantId,
 };
 
 pub(crate) fn routes() -> Router<App> {
@@ -71,8 +73,38 @@ async fn show(State(app): State<App>, Query(which): Query<Which>) -> Answer {
 }
 
 async fn undo(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
-    app.press(&form, "/history", move |s, r| s.undo(EntryId(id), r))
-        .await
+    let request = form.request_key();
+    let back = own_page(form.text("back"));
+    let (made, next) = app
+        .ask(move |s| {
+            let made = s.undo(EntryId(id), request.as_deref())?;
+            let next = back
+                .filter(|back| is_there(s, back.path()))
+                .map_or_else(|| "/history".to_owned(), |back| back.to_string());
+            Ok((made, next))
+        })
+        .await?;
+    Ok(go_on(&next, made.entry))
+}
+
+/// Whether the page at a path still has its subject: what is undone may have been its making.
+fn is_there(s: &Service, path: &str) -> bool {
+    let mut parts = path.split('/').skip(1);
+    let (kind, which) = (parts.next().unwrap_or_default(), parts.next());
+    let Some(which) = which else { return true };
+    if kind == "roll" {
+        return s.roll(which).is_ok();
+    }
+    let Ok(id) = which.parse() else { return true };
+    match kind {
+        "stocks" => s.stock(StockId(id)).is_ok(),
+        "loaders" => s.loader(LoaderId(id)).is_ok(),
+        "cans" => s.can(CanId(id)).is_ok(),
+        "cassettes" => s.cassette(CassetteId(id)).is_ok(),
+        "wants" => s.want(WantId(id)).is_ok(),
+        "tickets" => s.ticket(TicketId(id)).is_ok(),
+        _ => true,
+    }
 }
 
 fn page(entries: &[JournalEntry], address: &str) -> Markup {
@@ -87,10 +119,9 @@ fn page(entries: &[JournalEntry], address: &str) -> Markup {
                     div.told {
                         span.undone[e.undone] { (e.story) }
                         @if !e.undone {
-                            form method="post" action={ "/history/" (e.id) "/undo" } {
-                                (Form::default().request_field())
+                            (undo_form(e, html! {
                                 button.quiet aria-label={ "Undo: " (e.story) } { (if say::is_undo(e) { "Do again" } else { "Undo" }) }
-                            }
+                            }))
                         }
                     }
                 }

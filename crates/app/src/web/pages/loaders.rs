@@ -1,5 +1,6 @@
 //! Loaders: list, add, change, put away.
 
+use super::first_steps::{self, Step};
 use super::main_act;
 use crate::service::Service;
 use crate::service::draft::LoaderDraft;
@@ -41,13 +42,16 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
         .await?
     {
         Ok(made) => Ok(go_on(
-            if form.text("then") == "bench" {
+            if first_steps::is_on_the_way(&form) {
                 "/"
             } else {
                 "/loaders"
             },
             made.entry,
         )),
+        Err(failure) if first_steps::is_on_the_way(&form) => {
+            first_steps::refused(&app, Step::Loader, form, failure).await
+        }
         Err(failure) => {
             let form = form.refused_by(failure)?;
             form.answer(new_sheet().show(form_page(&form, None)))
@@ -187,7 +191,7 @@ pub(crate) fn fields(form: &Form) -> Markup {
             ("counter", "a dial that clicks once a frame"), ("crank", "no counter: a crank turns the cassette's spool"),
         ]))
         (form.field("dial_zero", "Where the dial stands before the first click")
-            .hint("0 when you leave it empty. Some dials start below zero, such as −4, and so swallow the leader.").text())
+            .hint("0 when you leave it empty. Some dials start below zero, such as -4, and so swallow the leader.").text())
         div.pair {
             (form.field("leader_clicks", "Leader").unit("clicks").hint("4 when empty: enough to thread most cameras.").whole())
             (form.field("tail_clicks", "Tail").unit("clicks").hint("2 when empty: what the light strikes at the spool in room light.").whole())

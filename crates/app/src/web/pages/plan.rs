@@ -142,7 +142,7 @@ fn leftover(plan: &PlanView) -> Markup {
     html! {
         h2 { "What is left of each can" }
         table {
-            thead { tr { th { "Can" } th.right { "Now" } th.right { "After" } } }
+            thead { tr { th { "Can" } th.right { "Now" } th.right { "After, queued rolls included" } } }
             tbody {
                 @for (c, after) in &plan.leftover {
                     tr {

@@ -212,6 +212,13 @@ fn nothing(word: &str) -> Markup {
     }
 }
 
+/// Whether an address leads a phone to itself.
+fn opens_here_only(address: &str) -> bool {
+    ["://127.", "://localhost", "://[::1]"]
+        .iter()
+        .any(|own| address.contains(own))
+}
+
 fn page_of(
     word: &'static str,
     form: &Form,
@@ -242,6 +249,9 @@ fn page_of(
         h1 { "Print" }
         (ways(word))
         p.soft { (about) }
+        @if word != "dx" && opens_here_only(&shelf.settings.address) {
+            p.note { "A code printed with 127.0.0.1 opens only on this machine. " a href="/settings#address" { "Set the address" } " your phone opens this page with." }
+        }
         (form.refusals())
         div.two {
             form.form method="get" action={ "/print/" (word) } {

@@ -4,7 +4,7 @@ use super::story;
 use crate::service::rolls::{About, MeasureDraft, RollDraft};
 use crate::service::shelf::{RollView, Shelf};
 use crate::service::winding::WindDraft;
-use crate::service::{Made, Outcome, Request, Service};
+use crate::service::{Failure, Made, Outcome, Request, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -114,12 +114,14 @@ async fn act<D: DeserializeOwned + Default + Send + 'static>(
         .await?;
     match outcome {
         Ok(made) => Ok(go_on(&format!("/roll/{label}"), made.entry)),
-        Err(failure) => {
-            let form = form.refused_by(failure)?;
-            let sheet = app.ask(move |s| sheet(s, &label)).await?;
-            form.answer(head(&sheet.view).show(page(&sheet, &form)))
-        }
+        Err(failure) => refused(app, label, form, failure).await,
     }
+}
+
+async fn refused(app: App, label: String, form: Form, failure: Failure) -> Answer {
+    let form = form.refused_by(failure)?;
+    let sheet = app.ask(move |s| sheet(s, &label)).await?;
+    form.answer(head(&sheet.view).show(page(&sheet, &form)))
 }
 
 async fn move_on(State(app): State<App>, Path(label): Path<String>, form: Form) -> Answer {
@@ -127,6 +129,13 @@ async fn move_on(State(app): State<App>, Path(label): Path<String>, form: Form) 
 }
 
 async fn correct(State(app): State<App>, Path(label): Path<String>, form: Form) -> Answer {
+    if form.ticked("ran_out") && form.text("clicks").is_empty() {
+        let missing = super::tickets::without_clicks(
+            "the clicks it was wound to",
+            "Enter the click at which the can ran out; the ticket's own if it was the last one.",
+        );
+        return refused(app, label, form, missing).await;
+    }
     act::<WindDraft>(app, label, form, Service::correct_roll).await
 }
 
@@ -197,7 +206,12 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
         dl.fields.many {
             div { dt { "Frames" } dd { span.slab { (r.frames) } } }
             div { dt { "Speed" } dd { span.slab { (view.ei.map_or("—".to_owned(), say::speed)) } } }
-            div { dt { "Cassette" } dd { (view.cassette.as_deref().unwrap_or("—")) } }
+            div { dt { "Cassette" } dd {
+                @match (r.cassette, &view.cassette) {
+                    (Some(id), Some(label)) => a href={ "/cassettes/" (id) } { "Cassette " (label) },
+                    _ => "—",
+                }
+            } }
             div { dt { "From can" } dd { a href={ "/cans/" (r.can) } { (view.can) } } }
             div { dt { "Wound" } dd { (say::moment(&r.wound_at)) } }
             div { dt { "Clicks" } dd { (say::speed(r.clicks)) span.interval { (r.leader_clicks) " leader, " (r.tail_clicks) " tail" } } }
@@ -231,8 +245,9 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
                 summary { "It was measured end to end" }
                 form method="post" action={ (base) "/measure" } {
                     (form.request_field())
-                    (form.field("length", "All the film it drew, offcuts included").unit(if sheet.shelf.settings.feet { "ft" } else { "m" })
-                        .hint("After developing, say. It teaches how its loader counts.").text())
+                    (form.field("length", "All the film it drew, offcuts included").unit(say::length_unit(&sheet.shelf.settings))
+                        .hint(&format!("Such as {}. After developing, say. It teaches how its loader counts.",
+                            say::example(&sheet.shelf.settings, "1.62", "5.3"))).text())
                     button { "Measured" }
                 }
             }

@@ -72,7 +72,7 @@ fn form_page(form: &Form) -> Markup {
             (form.field("short_end_price_per_m", "Charge for an end too short to wind").unit(format!("{money}/m"))
                 .hint("Makes the plan prefer cuts that leave no useless end.").number())
             h2 { "Labels" }
-            (form.field("address", "Address in the QR codes").hint("What your phone opens this page with.").text())
+            (form.field("address", "Address in the QR codes").hint("What your phone opens this page with. A code printed with 127.0.0.1 opens only on this machine.").text())
             (main_act("Keep the settings"))
         }
     }

@@ -1,5 +1,6 @@
 //! Stocks: list, add, change, put away.
 
+use super::first_steps::{self, Step};
 use super::main_act;
 use crate::service::draft::StockDraft;
 use crate::service::shelf::CanView;
@@ -44,13 +45,16 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
         .await?
     {
         Ok(made) => Ok(go_on(
-            if form.text("then") == "bench" {
+            if first_steps::is_on_the_way(&form) {
                 "/"
             } else {
                 "/stocks"
             },
             made.entry,
         )),
+        Err(failure) if first_steps::is_on_the_way(&form) => {
+            first_steps::refused(&app, Step::Stock, form, failure).await
+        }
         Err(failure) => {
             let form = form.refused_by(failure)?;
             let settings = app.settings().await?;

@@ -1,10 +1,11 @@
 //! Winding tickets: the queue, one ticket at the loader, and what really happened.
 
 use super::main_act;
-use crate::service::Service;
 use crate::service::queue::{TicketDraft, TicketView};
+use crate::service::settings::Settings;
 use crate::service::shelf::Shelf;
 use crate::service::winding::WindDraft;
+use crate::service::{Failure, Fault, Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::drawing::{self, Anatomy, Dial};
 use crate::web::form::Form;
@@ -18,6 +19,7 @@ use serde::Deserialize;
 use spoolwright_core::film::Light;
 use spoolwright_core::shelf::{TicketId, TicketState};
 use spoolwright_core::ticket::{Part, Stop};
+use spoolwright_core::{Error, bounds};
 
 pub(crate) fn routes() -> Router<App> {
     Router::new()
@@ -72,18 +74,34 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 }
 
 async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let ticket = app.ask(move |s| s.ticket(TicketId(id))).await?;
-    app.show(sheet(&ticket), &asked, page(&ticket, &Form::default()))
-        .await
+    let (ticket, settings) = app.ask(move |s| of(s, id)).await?;
+    app.show(
+        sheet(&ticket),
+        &asked,
+        page(&ticket, &Form::default(), &settings),
+    )
+    .await
+}
+
+/// A ticket, and the units it is shown in.
+fn of(s: &Service, id: i64) -> Outcome<(TicketView, Settings)> {
+    Ok((s.ticket(TicketId(id))?, s.settings()?))
 }
 
 async fn wound(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
-    match app
-        .carry_out(&form, &[], move |s, d: &WindDraft, r| {
+    let otherwise = !form.text("ran_out").is_empty();
+    let outcome = if otherwise && form.text("clicks").is_empty() {
+        Err(without_clicks(
+            "the clicks it stopped at",
+            "Enter the clicks counted. If it went as planned, press “Wound it”.",
+        ))
+    } else {
+        app.carry_out(&form, &[], move |s, d: &WindDraft, r| {
             s.wind(TicketId(id), d, r)
         })
         .await?
-    {
+    };
+    match outcome {
         Ok(made) => {
             let next = match made.value.and_then(|w| w.roll) {
                 Some((_, label)) => format!("/roll/{label}"),
@@ -93,10 +111,22 @@ async fn wound(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answe
         }
         Err(failure) => {
             let form = form.refused_by(failure)?;
-            let ticket = app.ask(move |s| s.ticket(TicketId(id))).await?;
-            form.answer(sheet(&ticket).show(page(&ticket, &form)))
+            let (ticket, settings) = app.ask(move |s| of(s, id)).await?;
+            form.answer(sheet(&ticket).show(page(&ticket, &form, &settings)))
         }
     }
+}
+
+/// "It stopped there" says nothing without the click.
+pub(super) fn without_clicks(what: &str, remedy: &str) -> Failure {
+    Failure::Refused(vec![Fault {
+        field: "clicks".to_owned(),
+        error: Error::missing(
+            what,
+            format!("{} to {}", bounds::CLICKS.min, bounds::CLICKS.max),
+            remedy,
+        ),
+    }])
 }
 
 async fn drop_it(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
@@ -185,7 +215,7 @@ fn new_page(form: &Form, shelf: &Shelf) -> Markup {
     }
 }
 
-fn page(t: &TicketView, form: &Form) -> Markup {
+fn page(t: &TicketView, form: &Form, settings: &Settings) -> Markup {
     let waiting = t.ticket.state == TicketState::Queued;
     html! {
         h1 { (t.label) }
@@ -211,7 +241,7 @@ fn page(t: &TicketView, form: &Form) -> Markup {
                     div { dt { "Leader" } dd { (t.sheet.leader_clicks) " clicks" } }
                     div { dt { "Tail" } dd { (t.sheet.tail_clicks) " clicks" } }
                     div { dt { "Frames" } dd { (t.sheet.frame_clicks) " clicks" } }
-                    div { dt { "Drawn from the can" } dd { (format!("{:.2} m", t.sheet.drawn_mm.mean / 1e3)) } }
+                    div { dt { "Drawn from the can" } dd { (settings.length(t.sheet.drawn_mm.mean / 1e3)) } }
                 }
                 @if waiting && t.chance < super::cans::list::SURE {
                     div.note { p { (format!("The can still holds this roll with a chance of {:.0} %. Wind with a light hand, and if it runs out say so below.", t.chance * 100.0)) } }
@@ -300,7 +330,7 @@ fn light_and_dark(t: &TicketView) -> Markup {
             div.light-work {
                 h3 { "May be light" }
                 @match t.ticket.light {
-                    Light::Room => p { "Taping, closing, winding and cutting, with the loader's lid shut and its gate closed whenever the lid is open. Not in the sun." },
+                    Light::Room => p { "Taping, closing, winding and cutting, with the loader's lid shut, and its light trap shut whenever the lid is open. Not in the sun." },
                     Light::Dark => p { "Laying out cassette, spool, tape and scissors before, and labelling after." },
                 }
             }
@@ -308,40 +338,47 @@ fn light_and_dark(t: &TicketView) -> Markup {
     }
 }
 
-/// The steps at the loader, each with whether it is dark work.
+/// The steps at the loader, each with whether it is dark work; the printed ticket has the same.
 fn steps(t: &TicketView) -> Vec<(bool, String)> {
-    let dark = t.ticket.light == Light::Dark;
-    let stop = match t.sheet.stop {
+    let wind = match t.sheet.stop {
         Stop::Dial { reading, .. } => {
             let start = reading - t.sheet.clicks as i32;
-            format!("Set the dial to {start}, open the gate, wind {} clicks and count along: stop at {reading}.", t.sheet.clicks)
+            format!("Dial at {start}, light trap open: wind {} clicks, counting along, until it reads {reading}.", t.sheet.clicks)
                 .replace(" -", " −")
         }
         Stop::Crank { turns, .. } => {
             format!(
-                "Open the gate and turn the crank {} times.",
+                "Light trap open: turn the crank {} times.",
                 drawing::turns_in_words(quarters(turns))
             )
         }
     };
-    vec![
-        (
-            false,
-            "Cassette empty, its felt clean, its number noted.".to_owned(),
-        ),
-        (
-            dark,
-            "Tape the end to the spool, square, on both sides.".to_owned(),
-        ),
-        (dark, "Close the cassette and the loader.".to_owned()),
-        (dark, stop),
-        (
-            dark,
-            "Close the gate, open the loader, cut the film.".to_owned(),
-        ),
-        (false, "Cut the leader's tongue.".to_owned()),
-        (false, format!("Label it {}.", t.label)),
-    ]
+    let words = |dark: bool, words: &str| (dark, words.to_owned());
+    let clean = words(false, "Cassette empty, its felt clean, its number noted.");
+    let label = (false, format!("Label it {}.", t.label));
+    match t.ticket.light {
+        Light::Room => vec![
+            clean,
+            words(false, "Tape the end to the spool, square, on both sides."),
+            words(false, "Close the cassette, then the loader."),
+            (false, wind),
+            words(false, "Shut the light trap, open the loader, cut the film."),
+            words(false, "Trim the leader's tongue."),
+            label,
+        ],
+        Light::Dark => vec![
+            clean,
+            words(false, "All within reach, then lights out."),
+            words(
+                true,
+                "Tape the end to the spool; close the cassette, then the loader.",
+            ),
+            (true, wind),
+            words(true, "Shut the light trap, open the loader, cut the film."),
+            words(false, "Lights on; trim the leader's tongue."),
+            label,
+        ],
+    }
 }
 
 fn checklist(t: &TicketView) -> Markup {

@@ -6,6 +6,7 @@ use crate::service::settings::Settings;
 use crate::service::shelf::CanView;
 use crate::web::drawing;
 use crate::web::form::Form;
+use crate::web::say;
 use maud::{Markup, html};
 use spoolwright_core::quantity::Z95;
 
@@ -22,8 +23,9 @@ pub(super) fn page(
             "In the dark a diameter can be felt and a length cannot: here are the diameters to wind to." }
         (form.refusals())
         form.form method="get" action={ "/cans/" (id) "/break" } {
-            (form.field("parts", "Lengths to take off").unit(if settings.feet { "ft" } else { "m" })
-                .hint("One, or several with spaces, in the order you wind them: 30.48 30.48.").needed().text())
+            (form.field("parts", "Lengths to take off").unit(say::length_unit(settings))
+                .hint(if settings.feet { "One, or several with spaces, in the order you wind them: 100 100." }
+                    else { "One, or several with spaces, in the order you wind them: 30.48 30.48." }).needed().text())
             (form.field("core_mm", "Across the cores they go on").unit("mm").hint("31.75 when empty; measure yours.").number())
             (form.field("package", "Kind of can they go into").hint("The same words as on other cans of that kind.").text())
             @if view.is_none() { (main_act("Show the diameters")) } @else { button { "Show again" } }

@@ -3,6 +3,7 @@
 use super::super::main_act;
 use crate::service::settings::Settings;
 use crate::web::form::Form;
+use crate::web::say;
 use maud::{Markup, html};
 use spoolwright_core::shelf::{Can, Loader, Stock};
 
@@ -46,24 +47,33 @@ pub(crate) fn fields(
     if loader_list.len() != 1 {
         loader_list.insert(0, (String::new(), "not decided".to_owned()));
     }
+    let core_hint = format!(
+        "When empty: 31.75 mm for a can of up to about {}, 50.8 mm for a longer one. Measure yours.",
+        say::example(settings, "45", "150")
+    );
+    let doubt_hint = format!(
+        "Half a per cent when empty; write more for a part roll: {}.",
+        say::example(settings, "3", "10")
+    );
     html! {
         (form.request_field())
         @if stock_list.is_empty() {
             div.note { p { "A can holds a stock, and there is none yet. " a href="/stocks/new" { "Add a stock" } " first." } }
         }
         (form.field("stock", "Film in it").select(&stock_list))
-        (form.field("length", "Length when it came").unit(if settings.feet { "ft" } else { "m" })
-            .hint("30.48 m (100 ft) when empty. You may write the unit yourself: 400 ft, 17 m.").text())
+        (form.field("length", "Length when it came").unit(say::length_unit(settings))
+            .hint(if settings.feet { "100 ft when empty. You may write the unit yourself: 400 ft, 17 m." }
+                else { "30.48 m (100 ft) when empty. You may write the unit yourself: 17 m, 400 ft." }).text())
         (form.field("letters", "Letters for its labels")
             .hint("Its rolls will be HM-01, HM-02 and so on. Made from the stock's name when empty.").text())
         (form.field("loader", "Loader it is wound with").select(&loader_list))
         (form.field("price", "What it cost").unit(&*settings.currency).hint("For the cost of each roll. May stay empty.").number())
         details open[form.is_faulty()] {
             summary { "Core, empty weight, dates, note" }
-            (form.field("core_mm", "Core across").unit("mm").hint("31.75 mm when empty, the usual core of 100 ft; measure yours. 50.8 mm is usual for 400 ft.").number())
+            (form.field("core_mm", "Core across").unit("mm").hint(&core_hint).number())
             (form.field("package", "Kind of can").hint("Cans of one kind weigh alike when empty, so what one teaches serves the next. Any words: tall black tin.").text())
             (form.field("tare_g", "Can, bag and core, empty").unit("g").hint("The one number that narrows the doubt most. Leave it empty if you do not know it.").number())
-            (form.field("length_sd", "How far the length may be off").hint("Half a per cent when empty; write more for a part roll: 3 m.").text())
+            (form.field("length_sd", "How far the length may be off").hint(&doubt_hint).text())
             div.pair {
                 (form.field("bought_on", "Bought").date())
                 (form.field("expires_on", "Date printed on it").date())
@@ -166,7 +176,8 @@ pub(super) fn measurement(sheet: &Sheet, form: &Form, can: &Can, settings: &Sett
                         .hint("0 when nothing was left to wind. With a ticket in hand, say it on the ticket instead.").loud().first().needed().whole())
                 }
                 _ => {
-                    (form.field("length", "How much").unit(if settings.feet { "ft" } else { "m" }).loud().first().needed().text())
+                    (form.field("length", "How much").unit(say::length_unit(settings))
+                        .hint(&format!("Such as {}.", say::example(settings, "1.2", "4"))).loud().first().needed().text())
                     (form.field("why", "Why").text())
                 }
             }

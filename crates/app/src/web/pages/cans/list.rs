@@ -1,7 +1,7 @@
 //! The shelf: every can at one scale, with what it can still wind.
 
 use crate::service::settings::Settings;
-use crate::service::shelf::{CanView, Shelf};
+use crate::service::shelf::{CanView, RollView, Shelf};
 use crate::web::drawing;
 use maud::{Markup, html};
 use spoolwright_core::shelf::{Base, CanState};
@@ -12,11 +12,13 @@ pub(crate) const SURE: f64 = 0.95;
 /// Closed cans listed at most.
 const CLOSED_SHOWN: usize = 40;
 
-pub(super) fn page(shelf: &Shelf) -> Markup {
-    let (open, closed): (Vec<_>, Vec<_>) = shelf
+pub(super) fn page(shelf: &Shelf, recent: &[RollView]) -> Markup {
+    let open = by_use(shelf, recent);
+    let closed: Vec<_> = shelf
         .cans
         .iter()
-        .partition(|c| c.can.state == CanState::Open);
+        .filter(|c| c.can.state != CanState::Open)
+        .collect();
     let widest = widest(open.iter().copied());
     html! {
         h1 { "Shelf" }
@@ -43,6 +45,23 @@ pub(super) fn page(shelf: &Shelf) -> Markup {
     }
 }
 
+/// Open cans: those wound from last first, then those not wound from lately, the fullest first.
+pub(crate) fn by_use<'a>(shelf: &'a Shelf, recent: &[RollView]) -> Vec<&'a CanView> {
+    let mut open: Vec<_> = shelf
+        .open_cans()
+        .map(|c| {
+            let since = recent.iter().position(|r| r.roll.can == c.can.id);
+            (since.unwrap_or(usize::MAX), c)
+        })
+        .collect();
+    open.sort_by(|(a, x), (b, y)| {
+        a.cmp(b)
+            .then(y.remaining.mean.total_cmp(&x.remaining.mean))
+            .then(x.can.id.cmp(&y.can.id))
+    });
+    open.into_iter().map(|(_, c)| c).collect()
+}
+
 /// The widest full can, for a common scale.
 pub(crate) fn widest<'a>(cans: impl Iterator<Item = &'a CanView>) -> f64 {
     cans.map(|c| c.diameters.full.max(c.diameters.now.2))
@@ -66,7 +85,7 @@ pub(crate) fn row(c: &CanView, settings: &Settings, widest: f64) -> Markup {
     }
 }
 
-/// "sure of a 24, perhaps a 36".
+/// "a 24 is sure, a 36 perhaps".
 pub(crate) fn surest(c: &CanView) -> String {
     if c.stock.base == Base::Nitrate {
         return "nitrate base: do not wind".to_owned();
@@ -75,9 +94,9 @@ pub(crate) fn surest(c: &CanView) -> String {
     let perhaps = c.chances.iter().find(|x| 0.4 <= x.probability);
     match (sure, perhaps) {
         (Some(s), Some(p)) if s.frames < p.frames => {
-            format!("sure of {}, perhaps {}", a_roll(s.frames), a_roll(p.frames))
+            format!("{} is sure, {} perhaps", a_roll(s.frames), a_roll(p.frames))
         }
-        (Some(s), _) => format!("sure of {}", a_roll(s.frames)),
+        (Some(s), _) => format!("{} is sure", a_roll(s.frames)),
         (None, Some(p)) => format!("perhaps {}", a_roll(p.frames)),
         (None, None) => "hardly a roll left".to_owned(),
     }

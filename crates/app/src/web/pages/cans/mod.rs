@@ -5,6 +5,7 @@ pub(crate) mod form;
 pub(crate) mod list;
 mod one;
 
+use super::first_steps::{self, Step};
 use crate::service::breaking::BreakDraft;
 use crate::service::draft::CanDraft;
 use crate::service::evidence::{GaugeDraft, RanOutDraft, TakenDraft, WeighDraft};
@@ -42,9 +43,13 @@ pub(crate) fn routes() -> Router<App> {
 }
 
 async fn shelf(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    let shelf = app.ask(Service::shelf).await?;
-    app.show(Page::new(Way::Shelf, "Shelf"), &asked, list::page(&shelf))
-        .await
+    let (shelf, recent) = app.ask(|s| Ok((s.shelf()?, s.recent_rolls(None)?))).await?;
+    app.show(
+        Page::new(Way::Shelf, "Shelf"),
+        &asked,
+        list::page(&shelf, &recent),
+    )
+    .await
 }
 
 /// What a can's form chooses from.
@@ -77,12 +82,18 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
         .carry_out(&form, &[], |s, d: &CanDraft, r| s.save_can(None, d, r))
         .await?
     {
+        Ok(made) if first_steps::is_on_the_way(&form) => {
+            Ok(go_on(first_steps::AFTER_CAN, made.entry))
+        }
         Ok(Made {
             entry,
             value: Some(id),
             ..
         }) => Ok(go_on(&format!("/cans/{id}"), entry)),
         Ok(made) => Ok(go_on("/cans", made.entry)),
+        Err(failure) if first_steps::is_on_the_way(&form) => {
+            first_steps::refused(&app, Step::Can, form, failure).await
+        }
         Err(failure) => {
             let form = form.refused_by(failure)?;
             let c = app.ask(choices).await?;

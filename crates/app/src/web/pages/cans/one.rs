@@ -203,13 +203,14 @@ fn short(kind: MeasurementKind) -> &'static str {
 }
 
 fn learnt(c: &CanView, shelf: &Shelf) -> Markup {
+    let settings = &shelf.settings;
     html! {
         h2 { "What this can teaches" }
         dl.fields.many {
             div { dt { "One metre weighs" } dd { (say::estimate(c.linear_mass_g_per_m, 2, " g")) } }
             div { dt { "Film is thick" } dd { (say::estimate(c.thickness_mm, 3, " mm")) } }
             div { dt { "Can, bag and core weigh" } dd { (say::estimate(c.tare_g, 0, " g")) } }
-            div { dt { "It came with" } dd { (say::estimate(c.length_m, 2, " m")) } }
+            div { dt { "It came with" } dd { (say::length(settings, c.length_m)) } }
             @if let Some(l) = shelf.loader(c.can.loader) {
                 div { dt { (l.loader.name) ": film per click" } dd { (say::estimate(l.click_scale, 4, " ×")) } }
                 div { dt { (l.loader.name) ": uncounted per roll" } dd { (say::estimate(l.uncounted_mm, 0, " mm")) } }
