@@ -12,9 +12,10 @@ use axum::http::StatusCode;
 use axum::http::request::Parts;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
-use serde::Deserialize;
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 use spoolwright_core::shelf::{EntryId, JournalEntry};
+use spoolwright_core::{Error, Kind};
 use std::convert::Infallible;
 use std::sync::Arc;
 
@@ -98,6 +99,43 @@ impl App {
         let draft: D = form.draft(many);
         let request = form.request_key();
         self.call(move |s| act(s, &draft, request.as_deref())).await
+    }
+
+    /// Changes a record as a form asks, unless the record has changed since the form was shown.
+    pub(crate) async fn change<D, T>(
+        &self,
+        form: &Form,
+        many: &[&str],
+        present: impl FnOnce(&Service) -> Outcome<D> + Send + 'static,
+        act: impl Fn(&Service, &D, Request<'_>) -> Outcome<Made<T>> + Send + 'static,
+    ) -> Result<Outcome<Made<T>>, Problem>
+    where
+        D: DeserializeOwned + Serialize + Default + Send + 'static,
+        T: Send + 'static,
+    {
+        let draft: D = form.draft(many);
+        let (form, request) = (form.clone(), form.request_key());
+        self.call(move |s| {
+            let present = present(s)?;
+            if !form.is_overtaken(&present) {
+                return act(s, &draft, request.as_deref());
+            }
+            // Saving what is there changes nothing, but tells whether this very asking was carried out
+            // before: a double click is no conflict.
+            let made = act(s, &present, request.as_deref())?;
+            if made.value.is_none() {
+                return Ok(made);
+            }
+            Err(Error::new(
+                Kind::Conflict,
+                "what is changed here",
+                "it was changed elsewhere meanwhile",
+                "what was there when this form was opened",
+                "Press again to keep yours, or open the page anew to see the other change.",
+            )
+            .into())
+        })
+        .await
     }
 
     /// Carries out what a button asks, and goes on to `next`; a refusal becomes a page of its own.
@@ -186,8 +224,8 @@ impl Problem {
     pub(crate) fn inside(what: &str) -> Self {
         Self::new(
             StatusCode::INTERNAL_SERVER_ERROR,
-            spoolwright_core::Error::new(
-                spoolwright_core::Kind::Conflict,
+            Error::new(
+                Kind::Conflict,
                 "the program's own work",
                 what,
                 "a store that can be read and written",

@@ -4,7 +4,7 @@
 //! What the values mean is the service's business: a form only hands them on as a draft.
 
 use super::problem::four_parts;
-use crate::service::Fault;
+use crate::service::{Fault, draft};
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
 use maud::{Markup, html};
@@ -161,7 +161,36 @@ impl Form {
     pub(crate) fn request_field(&self) -> Markup {
         // A refused form keeps its name: the first asking changed nothing.
         let name = self.request().map_or_else(new_request, str::to_owned);
-        html! { input type="hidden" name="request" value=(name); }
+        let seen = self.text("seen");
+        html! {
+            input type="hidden" name="request" value=(name);
+            @if !seen.is_empty() { input type="hidden" name="seen" value=(seen); }
+        }
+    }
+
+    /// The form of a record that is there, remembering how it was shown.
+    pub(crate) fn from_record(draft: &impl Serialize) -> Self {
+        Self::from_draft(draft).seeing(draft)
+    }
+
+    /// The same form, now knowing the record as it is.
+    pub(crate) fn seeing(self, present: &impl Serialize) -> Self {
+        self.with("seen", draft::seen(present))
+    }
+
+    /// Whether the record has changed since this form was shown.
+    pub(crate) fn is_overtaken(&self, present: &impl Serialize) -> bool {
+        let seen = self.text("seen");
+        !seen.is_empty() && seen != draft::seen(present)
+    }
+
+    /// The box that says an unlikely thing is so, once the service has asked.
+    pub(crate) fn sure(&self) -> Markup {
+        html! {
+            @if self.fault("sure").is_some() || self.ticked("sure") {
+                (self.field("sure", "It is so").hint("however unlikely: record it as typed").tick())
+            }
+        }
     }
 
     /// All faults, to stand above the form.

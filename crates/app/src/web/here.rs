@@ -1,4 +1,4 @@
-//! What every page knows of the asking it answers: its own address.
+//! What every page knows of the asking it answers: its own address, and whether anything is kept.
 //!
 //! The guard in front of all pages says it once for each request. Nothing here is trusted: an address
 //! that comes back in a form is checked to be one of our own pages.
@@ -15,6 +15,8 @@ tokio::task_local! {
 pub(crate) struct Here {
     /// Path and query.
     pub(crate) address: Arc<str>,
+    /// Nothing is kept: the store is a demo.
+    pub(crate) demo: bool,
 }
 
 impl Here {
@@ -81,6 +83,7 @@ mod tests {
     fn an_address_without_what_was_done() {
         let here = |address: &str| Here {
             address: address.into(),
+            demo: false,
         };
         assert_eq!(here("/cans/3?done=7").without_done(), "/cans/3");
         assert_eq!(

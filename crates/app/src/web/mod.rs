@@ -34,6 +34,10 @@ const PORTS_TRIED: u16 = 20;
 /// Every page of the service, as it answers on 127.0.0.1 at `port`.
 pub fn router(service: Arc<Service>, port: u16) -> Router {
     use pages as p;
+    let site = security::Site {
+        port,
+        demo: service.is_demo(),
+    };
     Router::new()
         .merge(p::bench::routes())
         .merge(p::cans::routes())
@@ -52,7 +56,7 @@ pub fn router(service: Arc<Service>, port: u16) -> Router {
         .route("/static/{hash}/{name}", get(assets::serve))
         .fallback(async |uri: axum::http::Uri| Problem::not_found("the page's address", uri.path()))
         .layer(DefaultBodyLimit::max(security::MAX_BODY))
-        .layer(axum::middleware::from_fn_with_state(port, security::guard))
+        .layer(axum::middleware::from_fn_with_state(site, security::guard))
 }
 
 /// Serves the pages on 127.0.0.1 until the program is told to end: at the preferred port, or the next

@@ -1,6 +1,7 @@
 //! The sheet every page is printed on: head, the main ways, what was just done.
 
 use super::assets;
+use super::here::Here;
 use axum::response::Html;
 use maud::{DOCTYPE, Markup, html};
 
@@ -90,6 +91,7 @@ impl Page {
                         }
                     }
                     main id="main" tabindex="-1" {
+                        @if Here::now().demo { p.demo { "Demo: nothing here is kept." } }
                         @if let Some(notice) = &self.notice { (notice) }
                         (body)
                     }

@@ -17,8 +17,18 @@ pub(crate) const MAX_BODY: usize = 64 * 1024;
 const POLICY: &str = "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; \
                       object-src 'none'; base-uri 'none'; frame-ancestors 'none'; form-action 'self'";
 
+/// What the guard knows of the pages it stands before.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Site {
+    /// The port of this machine they are served at.
+    pub(crate) port: u16,
+    /// Nothing done on them is kept.
+    pub(crate) demo: bool,
+}
+
 /// Refuses foreign hosts and foreign posts, and puts the security headers on every answer.
-pub(crate) async fn guard(State(port): State<u16>, req: Request, next: Next) -> Response {
+pub(crate) async fn guard(State(site): State<Site>, req: Request, next: Next) -> Response {
+    let Site { port, demo } = site;
     let refused =
         foreign_host(&req, port).or_else(|| foreign_post(req.method(), req.headers(), port));
     let page = !req.uri().path().starts_with("/static/");
@@ -31,6 +41,7 @@ pub(crate) async fn guard(State(port): State<u16>, req: Request, next: Next) -> 
                     .path_and_query()
                     .map_or("/", |p| p.as_str())
                     .into(),
+                demo,
             };
             here.scope(next.run(req)).await
         }

@@ -83,7 +83,7 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
         sheet(&cassette),
         &asked,
         form_page(
-            &Form::from_draft(&CassetteDraft::from(&cassette)),
+            &Form::from_record(&CassetteDraft::from(&cassette)),
             Some(&cassette),
         ),
     )
@@ -94,14 +94,19 @@ async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answ
     let id = CassetteId(id);
     let cassette = app.ask(move |s| s.cassette(id)).await?;
     match app
-        .carry_out(&form, &[], move |s, d: &CassetteDraft, r| {
-            s.save_cassettes(Some(id), d, r)
-        })
+        .change(
+            &form,
+            &[],
+            move |s| Ok(CassetteDraft::from(&s.cassette(id)?)),
+            move |s, d: &CassetteDraft, r| s.save_cassettes(Some(id), d, r),
+        )
         .await?
     {
         Ok(made) => Ok(go_on("/cassettes", made.entry)),
         Err(failure) => {
-            let form = form.refused_by(failure)?;
+            let form = form
+                .refused_by(failure)?
+                .seeing(&CassetteDraft::from(&cassette));
             form.answer(sheet(&cassette).show(form_page(&form, Some(&cassette))))
         }
     }

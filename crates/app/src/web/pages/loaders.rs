@@ -72,7 +72,7 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
     app.show(
         sheet(&loader),
         &asked,
-        html! { (form_page(&Form::from_draft(&LoaderDraft::from(&loader)), Some(&loader))) @if let Some(learnt) = &learnt { (learnt) } },
+        html! { (form_page(&Form::from_record(&LoaderDraft::from(&loader)), Some(&loader))) @if let Some(learnt) = &learnt { (learnt) } },
     )
     .await
 }
@@ -80,14 +80,19 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let loader = app.ask(move |s| s.loader(LoaderId(id))).await?;
     match app
-        .carry_out(&form, &[], move |s, d: &LoaderDraft, r| {
-            s.save_loader(Some(LoaderId(id)), d, r)
-        })
+        .change(
+            &form,
+            &[],
+            move |s| Ok(LoaderDraft::from(&s.loader(LoaderId(id))?)),
+            move |s, d: &LoaderDraft, r| s.save_loader(Some(LoaderId(id)), d, r),
+        )
         .await?
     {
         Ok(made) => Ok(go_on("/loaders", made.entry)),
         Err(failure) => {
-            let form = form.refused_by(failure)?;
+            let form = form
+                .refused_by(failure)?
+                .seeing(&LoaderDraft::from(&loader));
             form.answer(sheet(&loader).show(form_page(&form, Some(&loader))))
         }
     }

@@ -1,6 +1,6 @@
 //! Rolls: the list, and the page a label's code opens: where a roll stands, its next step, corrections.
 
-use super::story;
+use super::{story, tickets};
 use crate::service::rolls::{About, MeasureDraft, RollDraft};
 use crate::service::shelf::{RollView, Shelf};
 use crate::service::winding::WindDraft;
@@ -86,7 +86,9 @@ fn sheet(s: &Service, label: &str) -> Outcome<Sheet> {
 }
 
 fn head(view: &RollView) -> Page {
-    Page::new(Way::Rolls, &view.roll.label).sheet(format!("Roll {}", view.roll.label))
+    Page::new(Way::Rolls, &view.roll.label)
+        .sheet(format!("Roll {}", view.roll.label))
+        .script("frames.js")
 }
 
 async fn show(
@@ -129,8 +131,8 @@ async fn move_on(State(app): State<App>, Path(label): Path<String>, form: Form) 
 }
 
 async fn correct(State(app): State<App>, Path(label): Path<String>, form: Form) -> Answer {
-    if form.ticked("ran_out") && form.text("clicks").is_empty() {
-        let missing = super::tickets::without_clicks(
+    if form.ticked("ran_out") && tickets::is_without_clicks(&form) {
+        let missing = tickets::without_clicks(
             "the clicks it was wound to",
             "Enter the click at which the can ran out; the ticket's own if it was the last one.",
         );
@@ -199,9 +201,12 @@ fn next_step(state: RollState) -> Option<(RollState, &'static str)> {
 fn page(sheet: &Sheet, form: &Form) -> Markup {
     let (r, view) = (&sheet.view.roll, &sheet.view);
     let base = format!("/roll/{}", r.label);
+    let loader = sheet.shelf.loader(r.loader);
+    let dial_zero = tickets::dial_zero(loader.map(|l| l.loader.kind));
     html! {
         h1 { (r.label) }
         p { span.stamp.past[!r.state.holds_cassette()] { (say::roll_state(r.state)) } " " strong { (view.stock.name) } }
+        @if view.cassette_leaks { div.note { p { "Its cassette leaks light: this roll may be fogged." } } }
         (form.refusals())
         dl.fields.many {
             div { dt { "Frames" } dd { span.slab { (r.frames) } } }
@@ -231,10 +236,12 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
             }
             details open[form.is_faulty()] {
                 summary { "It was wound otherwise" }
-                form method="post" action={ (base) "/correct" } {
+                form method="post" action={ (base) "/correct" } data-frames=(tickets::frames_of(dial_zero, r.leader_clicks + r.tail_clicks, r.advance_perforations)) {
                     (form.request_field())
-                    (form.field("clicks", "It was wound to").unit("clicks").hint("Unchanged when empty.").number())
+                    p.hint { "Unchanged when empty." }
+                    (tickets::stopped_at(form, "It was wound to", dial_zero))
                     (form.clone().with_default("cassette", view.cassette.clone().unwrap_or_default()).field("cassette", "It sits in").select(&cassettes(sheet)))
+                    (form.sure())
                     div.acts {
                         button name="ran_out" value="no" { "Correct it" }
                         button name="ran_out" value="yes" { "The can ran out with it" }

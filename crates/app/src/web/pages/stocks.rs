@@ -79,7 +79,7 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
     app.show(
         sheet(&stock),
         &asked,
-        html! { (form_page(&Form::from_draft(&StockDraft::from(&stock)), Some(&stock), &settings)) (learnt) },
+        html! { (form_page(&Form::from_record(&StockDraft::from(&stock)), Some(&stock), &settings)) (learnt) },
     )
     .await
 }
@@ -87,14 +87,17 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let stock = app.ask(move |s| s.stock(StockId(id))).await?;
     match app
-        .carry_out(&form, &[], move |s, d: &StockDraft, r| {
-            s.save_stock(Some(StockId(id)), d, r)
-        })
+        .change(
+            &form,
+            &[],
+            move |s| Ok(StockDraft::from(&s.stock(StockId(id))?)),
+            move |s, d: &StockDraft, r| s.save_stock(Some(StockId(id)), d, r),
+        )
         .await?
     {
         Ok(made) => Ok(go_on("/stocks", made.entry)),
         Err(failure) => {
-            let form = form.refused_by(failure)?;
+            let form = form.refused_by(failure)?.seeing(&StockDraft::from(&stock));
             let settings = app.settings().await?;
             form.answer(sheet(&stock).show(form_page(&form, Some(&stock), &settings)))
         }

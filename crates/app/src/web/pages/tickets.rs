@@ -16,8 +16,8 @@ use axum::extract::{Path, State};
 use axum::routing::{get, post};
 use maud::{Markup, html};
 use serde::Deserialize;
-use spoolwright_core::film::Light;
-use spoolwright_core::shelf::{TicketId, TicketState};
+use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
+use spoolwright_core::shelf::{LoaderKind, TicketId, TicketState};
 use spoolwright_core::ticket::{Part, Stop};
 use spoolwright_core::{Error, bounds};
 
@@ -90,7 +90,7 @@ fn of(s: &Service, id: i64) -> Outcome<(TicketView, Settings)> {
 
 async fn wound(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let otherwise = !form.text("ran_out").is_empty();
-    let outcome = if otherwise && form.text("clicks").is_empty() {
+    let outcome = if otherwise && is_without_clicks(&form) {
         Err(without_clicks(
             "the clicks it stopped at",
             "Enter the clicks counted. If it went as planned, press “Wound it”.",
@@ -115,6 +115,11 @@ async fn wound(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answe
             form.answer(sheet(&ticket).show(page(&ticket, &form, &settings)))
         }
     }
+}
+
+/// Whether neither the clicks nor the dial's reading was typed.
+pub(super) fn is_without_clicks(form: &Form) -> bool {
+    form.text("clicks").is_empty() && form.text("dial").is_empty()
 }
 
 /// "It stopped there" says nothing without the click.
@@ -142,6 +147,7 @@ fn sheet(t: &TicketView) -> Page {
     Page::new(Way::Plan, format!("Wind {}", t.label))
         .sheet(format!("Ticket {}", t.ticket.id))
         .script("ticks.js")
+        .script("frames.js")
 }
 
 fn queue_page(queue: &[TicketView]) -> Markup {
@@ -398,6 +404,35 @@ fn checklist(t: &TicketView) -> Markup {
     }
 }
 
+/// Where the loader's dial stands before the first click; none for a crank.
+pub(super) fn dial_zero(kind: Option<LoaderKind>) -> Option<i32> {
+    match kind? {
+        LoaderKind::Counter { dial_zero } => Some(dial_zero),
+        LoaderKind::Crank { .. } => None,
+    }
+}
+
+/// What the script needs to tell the frames: the dial's start, clicks of both ends, perforations a frame
+/// and a click.
+pub(super) fn frames_of(dial_zero: Option<i32>, ends: u32, advance: u32) -> String {
+    let zero = dial_zero.unwrap_or(0);
+    format!("{zero} {ends} {advance} {PERFORATIONS_PER_CLICK}")
+}
+
+/// The clicks counted, or what a dial that does not start at 0 shows.
+pub(super) fn stopped_at(form: &Form, words: &str, dial_zero: Option<i32>) -> Markup {
+    html! {
+        @match dial_zero.filter(|zero| *zero != 0) {
+            Some(zero) => div.pair {
+                (form.field("dial", "The dial shows").hint(&format!("It starts at {zero}.").replace(" -", " −")).text())
+                (form.field("clicks", "or clicks counted").unit("clicks").hint("One of the two is enough.").number())
+            },
+            None => (form.field("clicks", words).unit("clicks").hint("Clicks counted from the start.").number()),
+        }
+        output.hint {}
+    }
+}
+
 fn what_happened(t: &TicketView, form: &Form) -> Markup {
     let mut cassettes = vec![(String::new(), "no number, or not in the list".to_owned())];
     cassettes.extend(
@@ -415,14 +450,17 @@ fn what_happened(t: &TicketView, form: &Form) -> Markup {
     } else {
         form.clone()
     };
+    let dial_zero = dial_zero(t.loader.as_ref().map(|l| l.loader.kind));
+    let ends = t.ticket.leader_clicks + t.ticket.tail_clicks;
     html! {
         h2 { "When it is wound" }
-        form.form method="post" action={ "/tickets/" (t.ticket.id) } {
+        form.form method="post" action={ "/tickets/" (t.ticket.id) } data-frames=(frames_of(dial_zero, ends, t.ticket.advance_perforations)) {
             (form.request_field())
             (form.field("cassette", "Into which cassette").select(&cassettes))
             details open[form.is_faulty()] {
                 summary { "It went otherwise" }
-                (form.field("clicks", "It stopped at").unit("clicks").hint("Clicks counted from the start, not the dial's figure.").number())
+                (stopped_at(&form, "It stopped at", dial_zero))
+                (form.sure())
                 div.acts {
                     button name="ran_out" value="no" { "Stopped there" }
                     button name="ran_out" value="yes" { "The can ran out there" }

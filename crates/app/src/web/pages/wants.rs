@@ -81,7 +81,7 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
         sheet(),
         &asked,
         form_page(
-            &Form::from_draft(&WantDraft::from(&want)),
+            &Form::from_record(&WantDraft::from(&want)),
             Some(&want),
             &stocks,
         ),
@@ -95,14 +95,17 @@ async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answ
         .ask(move |s| Ok((s.want(id)?, stocks_to_choose(s)?)))
         .await?;
     match app
-        .carry_out(&form, &["stocks"], move |s, d: &WantDraft, r| {
-            s.save_want(Some(id), d, r)
-        })
+        .change(
+            &form,
+            &["stocks"],
+            move |s| Ok(WantDraft::from(&s.want(id)?)),
+            move |s, d: &WantDraft, r| s.save_want(Some(id), d, r),
+        )
         .await?
     {
         Ok(made) => Ok(go_on("/plan", made.entry)),
         Err(failure) => {
-            let form = form.refused_by(failure)?;
+            let form = form.refused_by(failure)?.seeing(&WantDraft::from(&want));
             form.answer(sheet().show(form_page(&form, Some(&want), &stocks)))
         }
     }

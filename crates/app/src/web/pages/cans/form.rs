@@ -96,6 +96,7 @@ pub(super) fn weigh(form: &Form, can: &Can, alone: bool) -> Markup {
         form.form method="post" action={ "/cans/" (can.id) "/weigh" } {
             (form.request_field())
             (if alone { field.first() } else { field }.number())
+            (form.sure())
             @if alone { (main_act("Weighed")) } @else { button { "Weighed" } }
         }
     }
@@ -181,6 +182,7 @@ pub(super) fn measurement(sheet: &Sheet, form: &Form, can: &Can, settings: &Sett
                     (form.field("why", "Why").text())
                 }
             }
+            (form.sure())
             (main_act(sheet.act))
         }
         p { a href={ "/cans/" (can.id) } { "Back to the can" } }

@@ -111,7 +111,7 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
     let (can, c) = app.ask(move |s| Ok((plain(s, id)?, choices(s)?))).await?;
     let page = form::page(
-        &Form::from_draft(&CanDraft::from(&can)),
+        &Form::from_record(&CanDraft::from(&can)),
         Some(&can),
         &c.stocks,
         &c.loaders,
@@ -122,15 +122,19 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
 
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     match app
-        .carry_out(&form, &[], move |s, d: &CanDraft, r| {
-            s.save_can(Some(CanId(id)), d, r)
-        })
+        .change(
+            &form,
+            &[],
+            move |s| Ok(CanDraft::from(&plain(s, id)?)),
+            move |s, d: &CanDraft, r| s.save_can(Some(CanId(id)), d, r),
+        )
         .await?
     {
         Ok(made) => Ok(go_on(&format!("/cans/{id}"), made.entry)),
         Err(failure) => {
             let form = form.refused_by(failure)?;
             let (can, c) = app.ask(move |s| Ok((plain(s, id)?, choices(s)?))).await?;
+            let form = form.seeing(&CanDraft::from(&can));
             form.answer(sheet(&can).show(form::page(
                 &form,
                 Some(&can),
