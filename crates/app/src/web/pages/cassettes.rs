@@ -179,15 +179,23 @@ fn form_page(form: &Form, cassette: Option<&Cassette>) -> Markup {
     }
 }
 
-/// The fields of cassettes, also for the first-use path; one that is `known` has one label.
-pub(crate) fn fields(form: &Form, known: bool) -> Markup {
+/// The one field that new cassettes need, also for the first-use path.
+pub(crate) fn labels(form: &Form) -> Markup {
     html! {
         (form.request_field())
+        (form.field("label", "What is written on them")
+            .hint("One label, several with commas, or a range such as 1-15.").needed().first().text())
+    }
+}
+
+/// The fields of cassettes; one that is `known` has one label.
+fn fields(form: &Form, known: bool) -> Markup {
+    html! {
         @if known {
+            (form.request_field())
             (form.field("label", "What is written on it").needed().text())
         } @else {
-            (form.field("label", "What is written on them")
-                .hint("One label, several with commas, or a range such as 1-15.").needed().first().text())
+            (labels(form))
         }
         div.pair {
             (form.field("most_frames", "Most frames").unit("frames").hint("38 when empty; more gets tight on a usual base.").whole())

@@ -107,14 +107,14 @@ pub(crate) fn page(step: Step, form: &Form, shelf: &Shelf) -> Markup {
         Step::Cassettes => (
             "Which cassettes do you have?",
             "/cassettes",
-            cassettes::fields(form, false),
+            cassettes::labels(form),
             "Add the cassettes",
         ),
     };
     html! {
         h1 { "Welcome to the bench" }
         @if step == Step::Cassettes {
-            p { "You can wind. Cassettes that carry a number can be counted and told apart: write one on each, then add them all at once, or leave it for another day." }
+            p { "You can wind. Cassettes that carry a number can be counted and told apart: write one on each, then add them all at once. Or leave it for another day." }
         } @else {
             p { "Three short forms and you can wind: which film you have, what you wind it with, and the can it is in. Whatever you do not know may stay empty." }
         }
