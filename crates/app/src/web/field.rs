@@ -119,8 +119,10 @@ impl Field<'_> {
     }
 
     fn beside_unit(&self, input: Markup) -> Markup {
+        // A value that says its own unit, such as "30.48 m", is not followed by another.
+        let says_its_own = self.form.text(self.name).ends_with(char::is_alphabetic);
         html! {
-            @if self.unit.is_empty() { (input) } @else { div.with-unit { (input) span.unit { (self.unit) } } }
+            @if self.unit.is_empty() || says_its_own { (input) } @else { div.with-unit { (input) span.unit { (self.unit) } } }
         }
     }
 

@@ -77,6 +77,11 @@ async fn whoever_measures_in_feet_sees_no_metres() {
         assert_eq!(a_length_in_metres(&page.text[..told]), None, "{address}");
     }
     site.get("/cans/3/break").await.says("100 100");
+    // A length kept in metres says so, and no "ft" behind it says otherwise.
+    let edit = site.get("/cans/1/edit").await;
+    let field = edit.text.split("id=\"length\"").nth(1).unwrap();
+    let field = field.split("</div>").next().unwrap();
+    assert!(field.contains(" m\"") && !field.contains("ft"), "{field}");
     site.get("/cans/new").await.says("part roll: 10 ft");
 }
 

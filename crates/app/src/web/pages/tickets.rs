@@ -235,7 +235,7 @@ fn page(t: &TicketView, form: &Form, settings: &Settings) -> Markup {
         }
         @if let Some(roll) = &t.roll { p { span.stamp { "wound" } " as " a href={ "/roll/" (roll.label) } { (roll.label) } "." } }
         @if t.ticket.state == TicketState::Dropped { p { span.stamp.past { "dropped" } } }
-        (form.refusals())
+        @if !waiting { (form.refusals()) }
         div.two {
             div { (loud(t)) (where_to_stop(t)) }
             div {
@@ -454,6 +454,7 @@ fn what_happened(t: &TicketView, form: &Form) -> Markup {
     let ends = t.ticket.leader_clicks + t.ticket.tail_clicks;
     html! {
         h2 { "When it is wound" }
+        (form.refusals())
         form.form method="post" action={ "/tickets/" (t.ticket.id) } data-frames=(frames_of(dial_zero, ends, t.ticket.advance_perforations)) {
             (form.request_field())
             (form.field("cassette", "Into which cassette").select(&cassettes))
