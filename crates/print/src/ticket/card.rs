@@ -39,6 +39,7 @@ pub(super) fn draw(pen: &mut Pen<'_>, t: &WindingTicket) -> Result<(), Error> {
         Target::Clicks => "clicks",
         Target::Turns(_) => "turns",
     };
+    let from = PAD + width_em(counted, Face::Text) * size + 1.5;
     pen.text(
         (PAD, y),
         Anchor::Start,
@@ -48,7 +49,7 @@ pub(super) fn draw(pen: &mut Pen<'_>, t: &WindingTicket) -> Result<(), Error> {
         Ink::Black,
     );
     pen.line(
-        &[(PAD + 13.5, y + 0.5), (PAD + 30.0, y + 0.5)],
+        &[(from, y + 0.5), (PAD + 30.0, y + 0.5)],
         sheet::thin(Ink::Black),
     );
     pen.text(
