@@ -52,6 +52,11 @@ pub(crate) fn next(shelf: &Shelf) -> Option<Step> {
     }
 }
 
+/// Where a form that was taken leads: the next step on the way, else the page it belongs to.
+pub(crate) fn onward<'a>(form: &Form, otherwise: &'a str) -> &'a str {
+    if is_on_the_way(form) { "/" } else { otherwise }
+}
+
 /// Whether a form was sent from the path.
 pub(crate) fn is_on_the_way(form: &Form) -> bool {
     form.text("then") == ON_THE_WAY

@@ -41,14 +41,7 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
         })
         .await?
     {
-        Ok(made) => Ok(go_on(
-            if first_steps::is_on_the_way(&form) {
-                "/"
-            } else {
-                "/loaders"
-            },
-            made.entry,
-        )),
+        Ok(made) => Ok(go_on(first_steps::onward(&form, "/loaders"), made.entry)),
         Err(failure) if first_steps::is_on_the_way(&form) => {
             first_steps::refused(&app, Step::Loader, form, failure).await
         }

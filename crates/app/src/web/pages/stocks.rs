@@ -44,14 +44,7 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
         .carry_out(&form, &[], |s, d: &StockDraft, r| s.save_stock(None, d, r))
         .await?
     {
-        Ok(made) => Ok(go_on(
-            if first_steps::is_on_the_way(&form) {
-                "/"
-            } else {
-                "/stocks"
-            },
-            made.entry,
-        )),
+        Ok(made) => Ok(go_on(first_steps::onward(&form, "/stocks"), made.entry)),
         Err(failure) if first_steps::is_on_the_way(&form) => {
             first_steps::refused(&app, Step::Stock, form, failure).await
         }
