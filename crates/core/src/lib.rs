@@ -15,6 +15,7 @@ pub mod shelf;
 pub mod spool;
 pub mod storage;
 pub mod ticket;
+pub mod wedge;
 mod words;
 
 pub use error::{Error, Kind};
