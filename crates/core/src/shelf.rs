@@ -41,6 +41,12 @@ ids! {
     EvidenceId,
     /// A journal entry's number in the store.
     EntryId,
+    /// A wedge test's number in the store.
+    WedgeTestId,
+    /// A wedge test's strip's number in the store.
+    WedgeStripId,
+    /// A stock card's number in the store.
+    StockCardId,
 }
 
 worded! {

@@ -7,7 +7,10 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 /// Schema steps, only ever added to.
-const STEPS: &[M<'_>] = &[M::up(include_str!("../migrations/0001_shelf.sql"))];
+const STEPS: &[M<'_>] = &[
+    M::up(include_str!("../migrations/0001_shelf.sql")),
+    M::up(include_str!("../migrations/0002_wedge.sql")),
+];
 const MIGRATIONS: Migrations<'_> = Migrations::from_slice(STEPS);
 
 /// How long a writer waits for another program that is writing.

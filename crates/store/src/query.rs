@@ -3,9 +3,10 @@
 use crate::{Change, Error, Record, Store, Subject};
 use rusqlite::{Connection, Params};
 use spoolwright_core::shelf::{
-    CanId, CassetteId, EntryId, EvidenceRecord, JournalEntry, Roll, RollId, RollState, Ticket,
-    TicketState, WantId,
+    CanId, CassetteId, EntryId, EvidenceRecord, JournalEntry, Roll, RollId, RollState, StockId,
+    Ticket, TicketId, TicketState, WantId, WedgeTestId,
 };
+use spoolwright_core::wedge::record::{StockCard, WedgeStrip, WedgeTest};
 use std::collections::BTreeMap;
 
 fn many<R: Record>(db: &Connection, rest: &str, params: impl Params) -> Result<Vec<R>, Error> {
@@ -157,6 +158,42 @@ impl Store {
             &self.db,
             "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
             (before.map_or(i64::MAX, |r| r.0), most),
+        )
+    }
+
+    /// Strips of one wedge test, in the order they were entered.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn strips_of_test(&self, test: WedgeTestId) -> Result<Vec<WedgeStrip>, Error> {
+        many(&self.db, "WHERE test = ?1 ORDER BY id", [test.0])
+    }
+
+    /// The wedge test whose roll is wound by that ticket.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn test_of_ticket(&self, ticket: TicketId) -> Result<Option<WedgeTest>, Error> {
+        one(&self.db, "WHERE ticket = ?1", [ticket.0])
+    }
+
+    /// Cards of one stock, newest first.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn cards_of_stock(&self, stock: StockId) -> Result<Vec<StockCard>, Error> {
+        many(&self.db, "WHERE stock = ?1 ORDER BY id DESC", [stock.0])
+    }
+
+    /// The newest card of every stock that has one.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn newest_cards(&self) -> Result<Vec<StockCard>, Error> {
+        many(
+            &self.db,
+            "WHERE id IN (SELECT max(id) FROM stock_card GROUP BY stock) ORDER BY stock",
+            [],
         )
     }
 

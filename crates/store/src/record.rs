@@ -50,10 +50,22 @@ macro_rules! numbered {
     )+ };
 }
 use spoolwright_core::shelf::{
-    CanId, CassetteId, EntryId, EvidenceId, LoaderId, RollId, StockId, TicketId, WantId,
+    CanId, CassetteId, EntryId, EvidenceId, LoaderId, RollId, StockCardId, StockId, TicketId,
+    WantId, WedgeStripId, WedgeTestId,
 };
 numbered!(
-    CanId, CassetteId, EntryId, EvidenceId, LoaderId, RollId, StockId, TicketId, WantId
+    CanId,
+    CassetteId,
+    EntryId,
+    EvidenceId,
+    LoaderId,
+    RollId,
+    StockCardId,
+    StockId,
+    TicketId,
+    WantId,
+    WedgeStripId,
+    WedgeTestId
 );
 
 impl From<i64> for Number {

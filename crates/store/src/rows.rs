@@ -1,5 +1,7 @@
 //! Each record of the shelf as a row, one `impl` a table. Column names stand here and nowhere else.
 
+mod wedge;
+
 use crate::{Change, Error, Record};
 use rusqlite::Row;
 use rusqlite::types::{FromSql, Value};

@@ -9,7 +9,7 @@ use spoolwright_core::shelf::EntryId;
 use spoolwright_core::{Error as Refusal, Kind};
 
 /// Tables an undo may touch, so that a journal from elsewhere can name no other.
-const TABLES: [&str; 10] = [
+const TABLES: [&str; 13] = [
     "setting",
     "stock",
     "loader",
@@ -20,6 +20,9 @@ const TABLES: [&str; 10] = [
     "ticket",
     "roll",
     "evidence",
+    "wedge_test",
+    "wedge_strip",
+    "stock_card",
 ];
 
 impl Store {

@@ -8,12 +8,14 @@
 //! It reads no files and draws nothing. It never extrapolates without saying so, and gives an ISO speed only where
 //! the exposure is absolute.
 
+pub mod record;
 mod targets;
 
 pub use targets::{ISO_CONTRAST, NAMED_TARGETS, NamedTarget};
 
 use crate::caveat::Caveat;
 use crate::error::Error;
+use crate::words::worded;
 
 /// A number with its 95 % interval; the field that holds it names the unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,30 +65,32 @@ pub struct Strip {
     pub base_fog: Option<f64>,
 }
 
-/// What a strip is made of: how density goes with exposure, and which speed criterion holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Material {
-    /// Black-and-white negative: speed by [S1]–[S4].
-    #[default]
-    Negative,
-    /// One layer of a colour negative, read in its own filter: no contrast target.
-    ColourNegative,
-    /// Reversal, black-and-white or one layer of colour: density falls with exposure; no contrast target.
-    Reversal,
+worded! {
+    /// What a strip is made of: how density goes with exposure, and which speed criterion holds.
+    Material {
+        /// Black-and-white negative: speed by [S1]–[S4].
+        #[default]
+        Negative = "negative",
+        /// One layer of a colour negative, read in its own filter: no contrast target.
+        ColourNegative = "colour-negative",
+        /// Reversal, black-and-white or one layer of colour: density falls with exposure; no contrast target.
+        Reversal = "reversal",
+    }
 }
 
-/// A measure of contrast.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Measure {
-    /// Density gained over 1.30 log H above the speed point, divided by 1.30 ([S2]).
-    #[default]
-    IsoTriangle,
-    /// Slope from the 0.10 point to the point 1.5 log H later ([S15]).
-    AverageGradient,
-    /// Chord between two arcs of 0.2 and 2.2 about one centre on the base + fog line ([S13]).
-    ContrastIndex,
-    /// Steepest slope of the straight part ([S10]).
-    Gamma,
+worded! {
+    /// A measure of contrast.
+    Measure {
+        /// Density gained over 1.30 log H above the speed point, divided by 1.30 ([S2]).
+        #[default]
+        IsoTriangle = "iso_triangle",
+        /// Slope from the 0.10 point to the point 1.5 log H later ([S15]).
+        AverageGradient = "average_gradient",
+        /// Chord between two arcs of 0.2 and 2.2 about one centre on the base + fog line ([S13]).
+        ContrastIndex = "contrast_index",
+        /// Steepest slope of the straight part ([S10]).
+        Gamma = "gamma",
+    }
 }
 
 /// The contrast wanted.
