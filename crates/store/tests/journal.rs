@@ -168,6 +168,48 @@ fn a_backup_holds_the_same_and_never_overwrites() {
     );
 }
 
+#[test]
+fn what_was_undone_and_asked_again_is_not_done_twice() {
+    let mut store = Store::in_memory().unwrap();
+    let (_, stock) = put_stock(&mut store, &stock("Grey 250"));
+    let ask = |store: &mut Store| {
+        store
+            .change::<_, Error>(NOW, Some("tap-1"), |c| {
+                Ok(("want.put", "Put".into(), c.put(&want(&[stock]))?))
+            })
+            .unwrap()
+            .entry()
+            .unwrap()
+    };
+    let first = ask(&mut store);
+    let undone = store.undo(NOW, None, first).unwrap().entry().unwrap();
+    let again = ask(&mut store);
+    let refused = store.undo(NOW, None, undone).unwrap_err();
+    let refusal = refused.refusal().expect("words for the person");
+    assert!(
+        refusal.remedy.contains(&format!("Entry {again}")),
+        "{refusal}"
+    );
+    assert_eq!(store.all::<Want>().unwrap().len(), 1);
+    store.undo(NOW, None, again).unwrap();
+    store.undo(NOW, None, undone).unwrap();
+    assert_eq!(store.all::<Want>().unwrap().len(), 1);
+}
+
+#[test]
+fn an_undo_refused_names_what_stands_in_its_way() {
+    let mut store = Store::in_memory().unwrap();
+    let (entry, id) = put_stock(&mut store, &stock("Grey 250"));
+    let mut changed = store.get::<Stock>(id).unwrap().unwrap();
+    changed.note = "x".into();
+    let (later, _) = put_stock(&mut store, &changed);
+    let refused = store.undo(NOW, None, entry).unwrap_err().to_string();
+    assert!(
+        refused.contains(&format!("Entry {later} (Put Grey 250)")),
+        "{refused}"
+    );
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(40))]
 
