@@ -161,8 +161,8 @@ impl Change<'_> {
                     )
                 };
                 self.tx
-                    .execute(&sql, params_from_iter(values))
-                    .map_err(|e| refusal(table, e))?;
+                    .execute(&sql, params_from_iter(&values))
+                    .map_err(|e| refusal(table, columns.iter().copied().zip(&values), e))?;
             }
             _ => return Err(damaged()),
         }

@@ -57,6 +57,10 @@ fn a_failed_change_leaves_nothing() {
     });
     let refusal = result.unwrap_err();
     assert_eq!(refusal.refusal().unwrap().what, "stock name");
+    assert_eq!(
+        refusal.refusal().unwrap().given,
+        "\"Grey 250\", which is taken"
+    );
     assert!(store.all::<Stock>().unwrap().is_empty());
     assert!(store.journal(None, None, 9).unwrap().is_empty());
 }
