@@ -1,7 +1,10 @@
 //! The service as a person uses it, over a store in memory.
 
 use spoolwright::service::draft::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft};
-use spoolwright::service::evidence::WeighDraft;
+use spoolwright::service::evidence::{GaugeDraft, RanOutDraft, TakenDraft, WeighDraft};
+use spoolwright::service::queue::TicketDraft;
+use spoolwright::service::rolls::MeasureDraft;
+use spoolwright::service::settings::SettingsDraft;
 use spoolwright::service::winding::WindDraft;
 use spoolwright::service::{Service, demo, rolls::About};
 use spoolwright_core::shelf::{CanState, RollState, TicketState};
@@ -597,4 +600,174 @@ fn changes_say_what_changed_and_refusals_name_what_stands_in_the_way() {
     )
     .unwrap();
     assert!(s.cassette_named("3").is_err());
+}
+
+#[test]
+fn a_run_out_is_doubted_in_the_users_unit() {
+    let s = bench();
+    let feet = SettingsDraft {
+        feet: "yes".into(),
+        ..SettingsDraft::default()
+    };
+    s.save_settings(&feet, None).unwrap();
+    let can = s.shelf().unwrap().cans[0].can.id;
+    want(&s, 20);
+    let head = s.plan().unwrap().shelf.head;
+    let ticket = s.accept_plan(head, None).unwrap().value.unwrap()[0];
+    let ended = WindDraft {
+        clicks: "11".into(),
+        ran_out: "yes".into(),
+        ..WindDraft::default()
+    };
+    let at_the_can = RanOutDraft {
+        clicks: "11".into(),
+        ..RanOutDraft::default()
+    };
+    for refused in [
+        s.wind(ticket, &ended, None).unwrap_err(),
+        s.ran_out(can, &at_the_can, None).unwrap_err(),
+    ] {
+        let said = refused.to_string();
+        assert!(
+            said.contains(" ft or more") && !said.contains(" m "),
+            "{said}"
+        );
+    }
+}
+
+#[test]
+fn commas_alone_are_no_cassettes() {
+    let s = bench();
+    let commas = CassetteDraft {
+        label: " , ".into(),
+        ..CassetteDraft::default()
+    };
+    let refused = s.save_cassettes(None, &commas, None).unwrap_err();
+    assert_eq!(refused.faults()[0].field, "label");
+}
+
+#[test]
+fn a_name_is_never_taken_for_a_number_or_for_its_namesake() {
+    let s = bench();
+    // A can in loader number 1 would move to a loader called "1".
+    let one = LoaderDraft {
+        name: "1".into(),
+        ..LoaderDraft::default()
+    };
+    assert!(s.save_loader(None, &one, None).is_err());
+    let digits = CanDraft {
+        stock: "Harbour Mist".into(),
+        letters: "1".into(),
+        ..CanDraft::default()
+    };
+    assert!(s.save_can(None, &digits, None).is_err());
+    // Cassettes A and a are two.
+    let both = CassetteDraft {
+        label: "A, a".into(),
+        ..CassetteDraft::default()
+    };
+    let made = s.save_cassettes(None, &both, None).unwrap().value.unwrap();
+    assert_eq!(s.cassette_named("a").unwrap().id, made[1]);
+    assert_eq!(s.cassette_named("A").unwrap().id, made[0]);
+}
+
+#[test]
+fn a_closed_can_leaves_the_queue_and_takes_no_ticket() {
+    let s = bench();
+    let can = s.shelf().unwrap().cans[0].can.id;
+    want(&s, 20);
+    let head = s.plan().unwrap().shelf.head;
+    s.accept_plan(head, None).unwrap();
+    let queued = s.queue().unwrap().len();
+    let made = s.close_can(can, CanState::Gone, None).unwrap();
+    assert_eq!(
+        made.story,
+        format!("Can HM is gone. {queued} of its tickets left the queue.")
+    );
+    assert!(s.queue().unwrap().is_empty());
+    let one_more = TicketDraft {
+        can: "HM".into(),
+        frames: "12".into(),
+        ..TicketDraft::default()
+    };
+    let refused = s.add_ticket(&one_more, None).unwrap_err();
+    assert_eq!(refused.faults()[0].field, "can");
+    s.undo(made.entry.unwrap(), None).unwrap();
+    assert_eq!(s.queue().unwrap().len(), queued);
+}
+
+#[test]
+fn a_corrected_click_is_corrected_in_what_was_measured() {
+    let s = bench();
+    want(&s, 20);
+    let head = s.plan().unwrap().shelf.head;
+    let ticket = s.accept_plan(head, None).unwrap().value.unwrap()[0];
+    let clicks = |clicks: &str| WindDraft {
+        clicks: clicks.into(),
+        ..WindDraft::default()
+    };
+    let roll = s.wind(ticket, &clicks("30"), None).unwrap();
+    let roll = roll.value.unwrap().roll.unwrap().0;
+    let long = MeasureDraft {
+        length: "1.25 m".into(),
+    };
+    s.measure_roll(roll, &long, None).unwrap();
+    s.correct_roll(roll, &clicks("29"), None).unwrap();
+    // The same with the right number from the start.
+    let t = bench();
+    want(&t, 20);
+    let head = t.plan().unwrap().shelf.head;
+    let ticket = t.accept_plan(head, None).unwrap().value.unwrap()[0];
+    let roll = t.wind(ticket, &clicks("29"), None).unwrap();
+    let roll = roll.value.unwrap().roll.unwrap().0;
+    t.measure_roll(roll, &long, None).unwrap();
+    let learnt = |s: &Service| s.shelf().unwrap().loaders[0].uncounted_mm;
+    assert_eq!(learnt(&s), learnt(&t));
+}
+
+#[test]
+fn however_much_was_undone_the_change_before_is_found() {
+    let s = bench();
+    let first = s.last_change().unwrap();
+    for _ in 0..40 {
+        want(&s, 20);
+    }
+    for _ in 0..40 {
+        let last = s.last_change().unwrap();
+        s.undo(last.id, None).unwrap();
+    }
+    assert_eq!(s.last_change().unwrap(), first);
+}
+
+#[test]
+fn absurd_evidence_does_not_close_the_shelf() {
+    let s = bench();
+    let can = s.shelf().unwrap().cans[0].can.id;
+    let last = |s: &Service| s.last_change().unwrap().id;
+    let grams = WeighDraft {
+        grams: "9000".into(),
+        ..WeighDraft::default()
+    };
+    s.weigh(can, &grams, None).unwrap();
+    s.shelf().unwrap();
+    let wide = GaugeDraft {
+        outer_mm: "400".into(),
+        ..GaugeDraft::default()
+    };
+    s.gauge(can, &wide, None).unwrap();
+    s.shelf().unwrap();
+    let much = TakenDraft {
+        length: "900 m".into(),
+        ..TakenDraft::default()
+    };
+    s.take(can, &much, None).unwrap();
+    s.shelf().unwrap();
+    let ended = RanOutDraft {
+        clicks: "1900".into(),
+        sure: "yes".into(),
+    };
+    s.ran_out(can, &ended, None).unwrap();
+    s.shelf().unwrap();
+    s.undo(last(&s), None).unwrap();
+    s.shelf().unwrap();
 }

@@ -46,7 +46,7 @@ impl Bounds {
         Err(Error::new(
             Kind::OutOfRange,
             field,
-            value,
+            shown(value),
             self.allowed(),
             format!("Enter {} within these limits.", self.what),
         ))
@@ -60,6 +60,16 @@ impl Bounds {
             format!(" {}", self.unit)
         };
         format!("{} to {}{unit}", self.min, self.max)
+    }
+}
+
+/// A number as a person would write it: a power of ten where it would else run to hundreds of digits.
+fn shown(value: f64) -> String {
+    let size = value.abs();
+    if size.is_finite() && size != 0.0 && !(1e-6..1e15).contains(&size) {
+        format!("{value:e}")
+    } else {
+        value.to_string()
     }
 }
 
@@ -104,3 +114,25 @@ pub const MONEY: Bounds = Bounds::new("an amount of money", "", 0.0, 1_000_000_0
 pub const DIAL_WRAP: Bounds = Bounds::new("the dial's round", "clicks", 10.0, 200.0);
 /// Longest film a tank reel takes.
 pub const REEL_MM: Bounds = Bounds::new("a reel's limit", "mm", 200.0, 10_000.0);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Whatever was given, it is told in a few characters.
+    #[test]
+    fn what_was_given_is_told_briefly() {
+        for (given, told) in [
+            (1e300, "1e300"),
+            (-1e300, "-1e300"),
+            (5e-324, "5e-324"),
+            (f64::NAN, "NaN"),
+            (f64::INFINITY, "inf"),
+            (0.0, "0"),
+            (-1.5, "-1.5"),
+            (123_456.0, "123456"),
+        ] {
+            assert_eq!(CORE_MM.check(given).unwrap_err().given, told);
+        }
+    }
+}

@@ -212,6 +212,7 @@ pub fn encode(dx: Dx) -> Result<Encoded, Error> {
         .map(|iso| nearest_speed(iso, &mut caveats))
         .transpose()?;
     if speed.is_none() {
+        // That some cameras take ISO 100 is from memory, no source.
         caveats.push(Caveat::new(
             "dx_no_speed",
             "No speed is coded: set the EI on the camera; some cameras then take ISO 100.",

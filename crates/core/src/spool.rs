@@ -1,6 +1,6 @@
 //! Wound-roll geometry: how thick a roll is, how much film a diameter holds, where to cut a long can.
 //!
-//! The roll is the ideal spiral of references R1–R4: film of total thickness `t` on a core `d` fills a ring of
+//! The roll is the ideal spiral of [R1] to [R4]: film of total thickness `t` on a core `d` fills a ring of
 //! outer diameter `D`, so L = π(D² − d²)/(4t) and n = (D − d)/(2t). Trapped air makes the effective thickness
 //! 0–4 % larger than a caliper says; a user who has wound one known length can enter the thickness that fits.
 //! What is left in a can from many kinds of evidence is the work of [`crate::remaining`].
@@ -138,7 +138,7 @@ pub fn length_of_turns(turns: f64, core: Length, thickness: Length) -> Result<Le
 /// # Errors
 /// Out of range.
 /// # Source
-/// Own derivation, dL/dD of [R1]; references 1.2 give 868 mm for 0.5 mm on 156.9 mm at 0.142 mm.
+/// Own derivation, dL/dD of [R1]; by [R5] 868 mm for 0.5 mm on 156.9 mm at 0.142 mm.
 pub fn length_sd(outer: Length, thickness: Length, outer_sd: Length) -> Result<Length, Error> {
     let t = bounds::THICKNESS_MM.check(thickness.to_mm())?;
     let outer_mm = bounds::ROLL_DIAMETER_MM.check(outer.to_mm())?;
@@ -199,7 +199,7 @@ pub fn breakdown(
     take_parts(
         mother,
         mother_core,
-        &vec![part; count.min(MAX_PARTS + 1)],
+        &vec![part; count],
         part_core,
         thickness,
     )

@@ -22,7 +22,7 @@ pub const CRANK_SCALE: Estimate = Estimate::new(1.0, 0.03);
 pub const HUB: Length = Length::mm(11.0);
 /// Longest film a tank reel takes when the user's own reels are not known (common practice, no source).
 pub const REEL: Length = Length::mm(1650.0);
-/// Largest quarter of a turn that a crank is counted in.
+/// Part of a turn to which a crank is counted.
 const TURN_STEP: f64 = 0.25;
 
 /// Where a loader's counter stands, and whether it starts again from zero.

@@ -5,7 +5,7 @@
 
 use audit::{Triple, audit, budgets, draw_m, handling, usable, value};
 use proptest::prelude::*;
-use spoolwright_core::cutplan::{CanSupply, Effort, PageCost, Problem, WantDemand, solve};
+use spoolwright_core::cutplan::{CanSupply, Effort, PageCost, Plan, Problem, WantDemand, solve};
 use spoolwright_core::film::Pitch;
 use spoolwright_core::quantity::Estimate;
 
@@ -104,10 +104,34 @@ fn check(p: &Problem) {
     assert_eq!(plan.gap, 0.0);
 }
 
+/// However little work was allowed, no want goes short of a roll that its stock's film and a cassette would give.
+fn nothing_left_undone(p: &Problem, plan: &Plan) {
+    if p.cassettes as usize <= plan.rolls.len() {
+        return;
+    }
+    let shortest = draw_m(p, usable(p)[0]);
+    for unmet in &plan.unmet {
+        let want = p.wants.iter().find(|w| w.id == unmet.want).unwrap();
+        let from = plan.rolls.iter().find(|r| r.want == unmet.want);
+        let of = from.map(|r| &p.cans.iter().find(|c| c.id == r.can).unwrap().stock);
+        for (can, budget) in p.cans.iter().zip(budgets(p)) {
+            let would_do = of.map_or(want.stocks.contains(&can.stock), |s| *s == can.stock);
+            let of_can = plan.rolls.iter().filter(|r| r.can == can.id);
+            let drawn: f64 = of_can.map(|r| r.drawn_m).sum();
+            assert!(
+                !would_do || budget < drawn + shortest,
+                "{unmet:?} though can {} holds more: {p:?}",
+                can.id
+            );
+        }
+    }
+}
+
 /// With too little work allowed the plan may be worse, but what it claims stays true.
 fn check_claims(p: &Problem, work: u64) {
     let plan = solve(p, Effort { work }).unwrap();
     let (unmet, cost, rolls) = audit(p, &plan);
+    nothing_left_undone(p, &plan);
     let best = brute(p);
     if plan.proven_optimal {
         assert_eq!(plan.gap, 0.0);

@@ -131,6 +131,14 @@ fn says_what_binds() {
     assert_eq!(because(&few), "Too few cassettes: the only one is used.");
     few.cassettes = 0;
     assert_eq!(because(&few), "There is no empty cassette.");
+    // A share that no binary fraction holds is told as it was given.
+    let mut doubted = little.clone();
+    doubted.confidence = 0.57;
+    assert!(
+        because(&doubted).contains("at 57 % confidence"),
+        "{}",
+        because(&doubted)
+    );
     // Neither of two stocks alone has enough, though both together would.
     let split = problem(
         vec![can("A", "s1", 2.4, 0.0), can("B", "s2", 2.4, 0.0)],
@@ -177,6 +185,20 @@ fn nothing_wanted_or_nothing_there() {
     ));
     assert!(no_film.proven_optimal && no_film.unmet[0].frames == 36);
     assert!(no_film.caveats.iter().any(|c| c.code == "can_uncertain"));
+}
+
+/// Weighing a can is advised only where its stock would do for a want that lacks film.
+#[test]
+fn an_uncertain_can_is_named_only_where_it_could_help() {
+    let cans = vec![can("A", "s1", 9.0, 1.0), can("B", "s2", 1.0, 0.0)];
+    let wants = vec![want("met", &["s1"], 36), want("short", &["s2"], 36)];
+    let mut p = problem(cans, wants);
+    let named = |p: &Problem| plan(p).caveats.iter().any(|c| c.code == "can_uncertain");
+    assert!(!plan(&p).unmet.is_empty() && !named(&p));
+    p.wants[1].stocks = vec!["s1".into()];
+    p.wants[1].frames = 200;
+    p.cassettes = 90;
+    assert!(named(&p));
 }
 
 #[test]

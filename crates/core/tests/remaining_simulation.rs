@@ -145,7 +145,7 @@ impl Can {
 }
 
 /// 2,000 photographers with one to four cans each: of all cans that still hold film, the 95 % interval holds the truth
-/// in 93–97 % (the contract), and so does each kind of photographer's within what so few can show.
+/// in 93–97 % (the goal), and so does each kind of photographer's within what so few can show.
 ///
 /// A can whose film ended in the middle of a roll is reported as empty; it is not counted, but what it taught is used.
 #[test]

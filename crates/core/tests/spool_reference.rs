@@ -1,4 +1,4 @@
-//! Wound rolls against the published capacities, the computed table of the references, and numerical arc length.
+//! Wound rolls against the published capacities, the computed table, and numerical arc length.
 
 use proptest::prelude::*;
 use spoolwright_core::quantity::Length;
@@ -42,7 +42,7 @@ fn nominal_reels() {
 /// Thickness and printed diameter in mm, and half a unit of the last digit printed.
 type Cell = (f64, f64, f64);
 
-/// Source: references 1.2, computed table; tolerance is half a unit of the last digit printed there.
+/// Source: [R5], worked out apart from this program; tolerance is half a unit of the last digit there.
 #[test]
 fn computed_table() {
     let rows: [(f64, f64, &[Cell]); 5] = [
@@ -124,7 +124,7 @@ fn computed_table() {
     }
 }
 
-/// Source: references 1.2: half a millimetre on 156.9 mm at 0.142 mm is 868 mm of film (printed to 1 mm).
+/// Source: [R5]: half a millimetre on 156.9 mm at 0.142 mm is 868 mm of film (to 1 mm).
 #[test]
 fn error_bar_of_a_diameter() {
     let sd = spool::length_sd(Length::mm(156.9), Length::mm(0.142), Length::mm(0.5)).unwrap();
@@ -132,7 +132,7 @@ fn error_bar_of_a_diameter() {
 }
 
 /// Source: tests/reference/spool, arc length of the Archimedean spiral by numerical quadrature (scipy).
-/// Tolerance: 0.1 %, the contract; turns and diameter are exact inputs there.
+/// Tolerance: 0.1 %, the goal; turns and diameter are exact inputs there.
 #[test]
 fn numerical_arc_length() {
     let file: serde_json::Value = serde_json::from_str(include_str!(
@@ -199,7 +199,11 @@ fn a_long_can_in_parts() {
         spool::breakdown(Length::m(20.0), core, Length::m(30.0), Length::mm(31.75), t).unwrap();
     assert!(short.parts.is_empty() && short.remainder == Length::m(20.0));
     let crumbs = spool::breakdown(Length::m(300.0), core, Length::m(0.3), Length::mm(31.75), t);
-    assert_eq!(crumbs.unwrap_err().kind, Kind::TooLarge);
+    let refused = crumbs.unwrap_err();
+    assert_eq!(
+        (refused.kind, refused.given.as_str()),
+        (Kind::TooLarge, "1000")
+    );
 }
 
 proptest! {

@@ -119,7 +119,7 @@ impl<'a> Change<'a> {
         self.tx
             .prepare_cached(&sql)?
             .execute(params_from_iter(fields.iter().map(|f| &f.1)))
-            .map_err(|e| refusal(table, e))?;
+            .map_err(|e| refusal(table, fields.iter().map(|f| (f.0, &f.1)), e))?;
         let id = self.tx.last_insert_rowid();
         let after = self.row(table, id)?;
         self.note(table, id, Json::Null, after);
@@ -143,7 +143,7 @@ impl<'a> Change<'a> {
         self.tx
             .prepare_cached(&sql)?
             .execute(params_from_iter(values))
-            .map_err(|e| refusal(table, e))?;
+            .map_err(|e| refusal(table, fields.iter().map(|f| (f.0, &f.1)), e))?;
         let after = self.row(table, id)?;
         if before != after {
             self.note(table, id, before, after);
@@ -265,7 +265,11 @@ fn gone(table: &str, id: i64) -> Error {
 }
 
 /// Turns what the schema refuses into words for the person.
-pub(crate) fn refusal(table: &str, error: rusqlite::Error) -> Error {
+pub(crate) fn refusal<'a>(
+    table: &str,
+    fields: impl IntoIterator<Item = (&'a str, &'a Value)>,
+    error: rusqlite::Error,
+) -> Error {
     let rusqlite::Error::SqliteFailure(code, Some(text)) = &error else {
         return error.into();
     };
@@ -283,7 +287,10 @@ pub(crate) fn refusal(table: &str, error: rusqlite::Error) -> Error {
         let column = text.rsplit('.').next().unwrap_or("name");
         (
             format!("{table} {column}"),
-            "one that is taken".to_owned(),
+            match fields.into_iter().find(|f| f.0 == column) {
+                Some((_, Value::Text(given))) => format!("{given:?}, which is taken"),
+                _ => "one that is taken".to_owned(),
+            },
             "one that is not taken",
             "Choose another.",
         )

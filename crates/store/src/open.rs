@@ -73,10 +73,27 @@ impl Store {
             )
             .into());
         }
+        // Under another name until it is whole: what bears the name of a backup is one.
+        let mut part = target.as_os_str().to_owned();
+        part.push(".part");
+        let part = PathBuf::from(part);
+        let at = |path: &Path| {
+            let path = path.to_owned();
+            move |source| Error::File { path, source }
+        };
+        if part.exists() {
+            std::fs::remove_file(&part).map_err(at(&part))?;
+        }
+        self.copy_to(&part)?;
+        std::fs::rename(&part, target).map_err(at(target))
+    }
+
+    fn copy_to(&self, target: &Path) -> Result<(), Error> {
         let mut copy = Connection::open(target)?;
         let backup = rusqlite::backup::Backup::new(&self.db, &mut copy)?;
         backup.run_to_completion(256, Duration::ZERO, None)?;
-        Ok(())
+        drop(backup);
+        copy.close().map_err(|(_, error)| error.into())
     }
 
     fn prepare(db: Connection, path: Option<PathBuf>) -> Result<Self, Error> {
@@ -84,15 +101,43 @@ impl Store {
         db.pragma_update(None, "foreign_keys", true)?;
         db.pragma_update(None, "synchronous", "FULL")?;
         let mut store = Self { db, path };
+        store.must_be_ours()?;
         store.enter_wal()?;
         store.migrate()?;
         Ok(store)
     }
 
+    /// A database that holds tables, but no journal of ours, belongs to something else: it is left alone.
+    fn must_be_ours(&self) -> Result<(), Error> {
+        let foreign: bool = self.patiently(|db| {
+            db.query_row(
+                "SELECT count(*) > 0 AND count(*) FILTER (WHERE name = 'journal_subject') = 0
+                 FROM sqlite_schema",
+                [],
+                |r| r.get(0),
+            )
+        })?;
+        if !foreign {
+            return Ok(());
+        }
+        Err(spoolwright_core::Error::new(
+            spoolwright_core::Kind::Conflict,
+            "store",
+            self.path.clone().unwrap_or_default().display(),
+            "a file this program made, or a name that is free",
+            "It is another program's database, and was left as it is. Name another file.",
+        )
+        .into())
+    }
+
     /// Two programs that open a new file at once race for this switch, so it is tried again.
     fn enter_wal(&self) -> Result<(), Error> {
+        self.patiently(|db| db.pragma_update(None, "journal_mode", "WAL"))
+    }
+
+    fn patiently<T>(&self, act: impl Fn(&Connection) -> rusqlite::Result<T>) -> Result<T, Error> {
         for _ in 0..100 {
-            match self.db.pragma_update(None, "journal_mode", "WAL") {
+            match act(&self.db) {
                 Err(rusqlite::Error::SqliteFailure(e, _))
                     if e.code == rusqlite::ErrorCode::DatabaseBusy =>
                 {
@@ -187,6 +232,33 @@ mod tests {
             Store::open(&path),
             Err(Error::TooNew { found: 99, .. })
         ));
+    }
+
+    #[test]
+    fn another_programs_database_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("addresses.sqlite");
+        let db = Connection::open(&path).unwrap();
+        db.execute_batch("CREATE TABLE address (street TEXT)")
+            .unwrap();
+        drop(db);
+        let before = std::fs::read(&path).unwrap();
+        let refused = Store::open(&path).unwrap_err();
+        assert!(refused.refusal().is_some(), "{refused}");
+        assert_eq!(std::fs::read(&path).unwrap(), before);
+    }
+
+    #[test]
+    fn a_backup_broken_off_is_made_anew() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::open(&folder.path().join("shelf.sqlite")).unwrap();
+        let target = folder.path().join("copy.sqlite");
+        let part = folder.path().join("copy.sqlite.part");
+        std::fs::write(&part, "half of it").unwrap();
+        store.backup_to(&target).unwrap();
+        assert!(!part.exists());
+        let copy = Store::open(&target).unwrap();
+        assert_eq!(copy.version().unwrap(), STEPS.len() as i64);
     }
 
     #[test]

@@ -97,6 +97,15 @@ impl Store {
             .tx
             .execute("UPDATE journal SET undone = 1 WHERE id = ?1", [id.0])?;
         if let Some(first) = undoes {
+            if let Some(again) = change.asked_again(first)? {
+                return Err(refuse(
+                    Kind::Conflict,
+                    id,
+                    "an entry whose change was not made anew since",
+                    format!("Entry {again} did the same; undo that first."),
+                )
+                .into());
+            }
             change
                 .tx
                 .execute("UPDATE journal SET undone = 0 WHERE id = ?1", [first])?;
@@ -155,8 +164,8 @@ impl Change<'_> {
                     )
                 };
                 self.tx
-                    .execute(&sql, params_from_iter(values))
-                    .map_err(|e| refusal(table, e))?;
+                    .execute(&sql, params_from_iter(&values))
+                    .map_err(|e| refusal(table, columns.iter().copied().zip(&values), e))?;
             }
             _ => return Err(damaged()),
         }
@@ -185,6 +194,16 @@ impl Change<'_> {
             format!("{later} rests on what it added; undo that first."),
         )
         .into())
+    }
+
+    /// The entry that the request behind an undone entry has led to since.
+    fn asked_again(&self, undone: i64) -> Result<Option<EntryId>, Error> {
+        let request: Option<String> =
+            self.tx
+                .query_row("SELECT request FROM journal WHERE id = ?1", [undone], |r| {
+                    r.get(0)
+                })?;
+        carried_out(&self.tx, request.as_deref())
     }
 
     /// The newest entry after `entry` that touched a row, in words.

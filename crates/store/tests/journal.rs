@@ -57,6 +57,10 @@ fn a_failed_change_leaves_nothing() {
     });
     let refusal = result.unwrap_err();
     assert_eq!(refusal.refusal().unwrap().what, "stock name");
+    assert_eq!(
+        refusal.refusal().unwrap().given,
+        "\"Grey 250\", which is taken"
+    );
     assert!(store.all::<Stock>().unwrap().is_empty());
     assert!(store.journal(None, None, 9).unwrap().is_empty());
 }
@@ -165,6 +169,48 @@ fn a_backup_holds_the_same_and_never_overwrites() {
             .unwrap_err()
             .to_string()
             .contains("never overwrites")
+    );
+}
+
+#[test]
+fn what_was_undone_and_asked_again_is_not_done_twice() {
+    let mut store = Store::in_memory().unwrap();
+    let (_, stock) = put_stock(&mut store, &stock("Grey 250"));
+    let ask = |store: &mut Store| {
+        store
+            .change::<_, Error>(NOW, Some("tap-1"), |c| {
+                Ok(("want.put", "Put".into(), c.put(&want(&[stock]))?))
+            })
+            .unwrap()
+            .entry()
+            .unwrap()
+    };
+    let first = ask(&mut store);
+    let undone = store.undo(NOW, None, first).unwrap().entry().unwrap();
+    let again = ask(&mut store);
+    let refused = store.undo(NOW, None, undone).unwrap_err();
+    let refusal = refused.refusal().expect("words for the person");
+    assert!(
+        refusal.remedy.contains(&format!("Entry {again}")),
+        "{refusal}"
+    );
+    assert_eq!(store.all::<Want>().unwrap().len(), 1);
+    store.undo(NOW, None, again).unwrap();
+    store.undo(NOW, None, undone).unwrap();
+    assert_eq!(store.all::<Want>().unwrap().len(), 1);
+}
+
+#[test]
+fn an_undo_refused_names_what_stands_in_its_way() {
+    let mut store = Store::in_memory().unwrap();
+    let (entry, id) = put_stock(&mut store, &stock("Grey 250"));
+    let mut changed = store.get::<Stock>(id).unwrap().unwrap();
+    changed.note = "x".into();
+    let (later, _) = put_stock(&mut store, &changed);
+    let refused = store.undo(NOW, None, entry).unwrap_err().to_string();
+    assert!(
+        refused.contains(&format!("Entry {later} (Put Grey 250)")),
+        "{refused}"
     );
 }
 

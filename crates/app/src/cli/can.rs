@@ -99,7 +99,7 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         }
         Verb::Change { which, draft } => {
             let old = desk.service.can_named(&which.which)?;
-            let draft = over(&CanDraft::from(&old), &draft)?;
+            let draft = over(&CanDraft::of(&old, &desk.settings()?), &draft)?;
             let made = desk.service.save_can(Some(old.id), &draft, desk.request)?;
             desk.told(made)
         }

@@ -157,6 +157,16 @@ impl Reader {
         bounds: &Bounds,
         share: f64,
     ) -> Option<Estimate> {
+        if mean.trim().is_empty() && !sd.trim().is_empty() {
+            self.fault(
+                field,
+                Error::missing(
+                    bounds.what,
+                    bounds.allowed(),
+                    "Enter it, too, or leave out how far it may be off.",
+                ),
+            );
+        }
         let value = self.optional(field, mean, units, bounds)?;
         let spread = Bounds {
             what: "an uncertainty",
@@ -204,6 +214,45 @@ impl Reader {
             );
         }
         line
+    }
+
+    /// A thing's name: one line, not digits alone, for a bare number means a number in the list.
+    pub fn name(&mut self, what: &str, text: &str) -> String {
+        let name = self.line("name", what, text, 80);
+        if !name.is_empty() && name.chars().all(|c| c.is_ascii_digit()) {
+            self.fault(
+                "name",
+                Error::new(
+                    Kind::OutOfRange,
+                    what,
+                    format!("{name:?}"),
+                    "a name that is more than digits",
+                    "Add a word to it: a bare number means a number in the list.",
+                ),
+            );
+        }
+        name
+    }
+
+    /// Yes or no; no when empty.
+    pub fn yes(&mut self, field: &str, text: &str) -> bool {
+        match text.trim().to_lowercase().as_str() {
+            "yes" | "y" | "on" | "true" | "1" => true,
+            "" | "no" | "n" | "off" | "false" | "0" => false,
+            _ => {
+                self.fault(
+                    field,
+                    Error::new(
+                        Kind::Unknown,
+                        "an answer",
+                        format!("{text:?}"),
+                        "yes, no",
+                        "Answer with one of these words.",
+                    ),
+                );
+                false
+            }
+        }
     }
 
     /// One line of text, trimmed; may be empty.
@@ -276,11 +325,6 @@ pub fn unsure(what: &str, given: String, expected: String, remedy: &str) -> Fail
         field: "sure".to_owned(),
         error: Error::new(Kind::Inconsistent, what, given, expected, remedy),
     }])
-}
-
-/// A tick or a word for yes.
-pub fn yes(text: &str) -> bool {
-    matches!(text.trim(), "on" | "yes" | "true" | "1")
 }
 
 /// A number with an optional unit behind it, in the field's own unit.
@@ -394,6 +438,20 @@ mod tests {
             r.temperature("kept_at", text, false);
             assert!(r.finish().is_err(), "{text}");
         }
+    }
+
+    #[test]
+    fn yes_and_no_and_nothing_else() {
+        let mut r = Reader::new();
+        assert!(r.yes("feet", "Yes") && r.yes("feet", "on"));
+        assert!(!r.yes("feet", "no") && !r.yes("feet", ""));
+        assert_eq!(r.name("a name", "loader 2"), "loader 2");
+        r.finish().unwrap();
+        let mut r = Reader::new();
+        r.yes("feet", "metres");
+        r.name("a name", "2");
+        let fields: Vec<_> = r.finish().unwrap_err().faults().to_vec();
+        assert_eq!((&*fields[0].field, &*fields[1].field), ("feet", "name"));
     }
 
     #[test]

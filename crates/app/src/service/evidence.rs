@@ -1,6 +1,7 @@
 //! What tells of a can: weighings, diameters, film taken off it, its end.
 
 use super::entry::{self, Reader};
+use super::winding::doubt_run_out;
 use super::{Made, Outcome, Request, Service, find_in};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::{self, Bounds};
@@ -103,13 +104,14 @@ impl Service {
                 &bounds::MASS_SD_G,
             )
             .unwrap_or(settings.scale_sd_g);
+        let empty = r.yes("empty", &draft.empty);
+        let sure = r.yes("sure", &draft.sure);
         r.finish()?;
         let grams = Estimate::new(mean, sd);
-        let empty = entry::yes(&draft.empty);
         let view = self.can(can)?;
         // Film alone weighs more than this, whatever the can weighs.
         let least = LIGHT_FILM_G_PER_M * view.remaining.lower95;
-        if !empty && mean < least && !entry::yes(&draft.sure) {
+        if !empty && mean < least && !sure {
             return Err(entry::unsure(
                 "weight",
                 format!("{} g", tenths(mean)),
@@ -245,9 +247,11 @@ impl Service {
             ..bounds::CLICKS
         };
         let clicks = r.number("clicks", &draft.clicks, entry::PLAIN, &any);
+        let sure = r.yes("sure", &draft.sure);
         r.finish()?;
-        if !entry::yes(&draft.sure) {
-            self.doubt_run_out(&self.can(can)?)?;
+        if !sure {
+            let shelf = self.shelf()?;
+            doubt_run_out(shelf.can(can)?, &shelf.settings)?;
         }
         self.change(request, |change| {
             let mut can = find_in::<Can>(change, can)?;

@@ -395,7 +395,8 @@ fn can_label(view: &CanView, settings: &Settings) -> CanLabel {
         stock: view.stock.name.clone(),
         length: settings.length(can.length_m.mean),
         details: details.join(", "),
-        opened: can.bought_on.clone().unwrap_or_default(),
+        // Nobody is asked when a can was opened: a line to fill in by hand.
+        opened: String::new(),
         loader: view
             .loader
             .as_ref()

@@ -1,14 +1,11 @@
 //! The shelf put as the sum that `core` solves: priors, what each can went through, who shares what.
 
-use spoolwright_core::quantity::{Estimate, Length};
 use spoolwright_core::remaining::{self, CanInput, LoaderPrior, StockPrior, defaults};
 use spoolwright_core::shelf::{
     Can, CanId, Evidence, EvidenceRecord, Loader, LoaderId, LoaderKind, Stock,
 };
+use spoolwright_core::ticket::CRANK_SCALE;
 use std::collections::HashMap;
-
-/// How far a length wound by crank may be off, as a part of it: hub and thickness are rarely measured.
-const CRANK_SHARE: f64 = 0.03;
 
 pub(super) fn package_key(package: &str) -> Option<String> {
     let key = package.trim().to_lowercase();
@@ -49,7 +46,11 @@ impl Problem {
             loaders: loaders
                 .iter()
                 .map(|l| LoaderPrior {
-                    click_scale: l.click_scale.unwrap_or(defaults::CLICK_SCALE),
+                    // A crank's error is the same on every roll, so it is one unknown of the loader.
+                    click_scale: l.click_scale.unwrap_or(match l.kind {
+                        LoaderKind::Counter { .. } => defaults::CLICK_SCALE,
+                        LoaderKind::Crank { .. } => CRANK_SCALE,
+                    }),
                     uncounted_mm: l.uncounted_mm.unwrap_or(defaults::UNCOUNTED_MM),
                 })
                 // One more, for windings whose loader nobody noted.
@@ -78,14 +79,7 @@ impl Problem {
                             .get(&can.id)
                             .into_iter()
                             .flatten()
-                            .map(|r| {
-                                heard(
-                                    r.evidence,
-                                    loaders,
-                                    &loader_index,
-                                    stocks[stock].pitch.click(),
-                                )
-                            })
+                            .map(|r| heard(r.evidence, loaders.len(), &loader_index))
                             .collect(),
                     }
                 })
@@ -102,30 +96,20 @@ impl Problem {
 /// One piece of evidence as the sum takes it.
 fn heard(
     evidence: Evidence,
-    loaders: &[Loader],
+    unnamed: usize,
     index: &HashMap<LoaderId, usize>,
-    click: Length,
 ) -> remaining::Evidence {
     use remaining::Evidence as E;
     let number = |loader: Option<LoaderId>| {
         loader
             .and_then(|id| index.get(&id).copied())
-            .unwrap_or(loaders.len())
+            .unwrap_or(unnamed)
     };
     match evidence {
-        Evidence::Wound { loader, clicks } => {
-            let i = number(loader);
-            match loaders.get(i).map(|l| l.kind) {
-                Some(LoaderKind::Crank { .. }) => {
-                    let wound = (click * clicks).to_mm();
-                    let u = defaults::UNCOUNTED_MM;
-                    E::WindLength {
-                        mm: Estimate::new(wound + u.mean, (wound * CRANK_SHARE).hypot(u.sd)),
-                    }
-                }
-                _ => E::Wind { loader: i, clicks },
-            }
-        }
+        Evidence::Wound { loader, clicks } => E::Wind {
+            loader: number(loader),
+            clicks,
+        },
         Evidence::RanOut { loader, clicks } => E::RanOut {
             loader: number(loader),
             clicks,
@@ -154,5 +138,76 @@ fn heard(
             core_mm,
             sd_mm: outer_mm.sd,
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use spoolwright_core::film::Pitch;
+    use spoolwright_core::quantity::Estimate;
+    use spoolwright_core::shelf::{Base, CanState, EvidenceId, Process, StockId};
+
+    /// Ten rolls on a crank whose hub is 3 % off are all off the same way: the error adds up and does not average out.
+    #[test]
+    fn a_cranks_error_is_the_same_on_every_roll() {
+        let stock = Stock {
+            id: StockId(1),
+            name: "Slate".into(),
+            ei: None,
+            process: Process::Negative,
+            base: Base::Acetate,
+            pitch: Pitch::Long,
+            thickness_mm: None,
+            linear_mass_g_per_m: None,
+            ready_wound_price: None,
+            note: String::new(),
+            closed: false,
+        };
+        let loader = Loader {
+            id: LoaderId(1),
+            name: "Crank".into(),
+            kind: LoaderKind::Crank { hub_mm: 11.0 },
+            leader_clicks: 4,
+            tail_clicks: 2,
+            click_scale: None,
+            uncounted_mm: Some(Estimate::new(95.0, 0.0)),
+            note: String::new(),
+            closed: false,
+        };
+        let can = Can {
+            id: CanId(1),
+            stock: stock.id,
+            letters: "SL".into(),
+            length_m: Estimate::new(30.48, 0.0),
+            package: String::new(),
+            tare_g: None,
+            core_mm: 31.75,
+            loader: Some(loader.id),
+            parent: None,
+            price: None,
+            bought_on: None,
+            expires_on: None,
+            kept_c: None,
+            note: String::new(),
+            state: CanState::Open,
+        };
+        let evidence: Vec<_> = (1..=10)
+            .map(|n| EvidenceRecord {
+                id: EvidenceId(n),
+                can: can.id,
+                roll: None,
+                at: String::new(),
+                evidence: Evidence::Wound {
+                    loader: Some(loader.id),
+                    clicks: 42.0,
+                },
+            })
+            .collect();
+        let problem = Problem::new(&[stock], &[loader], &[can], &evidence);
+        let left = remaining::estimate(&problem.shelf).unwrap().uncut_m(0);
+        let counted = 10.0 * 42.0 * 0.038;
+        assert!((left.mean - (30.48 - counted - 0.95)).abs() < 1e-9);
+        assert!((left.sd - 0.03 * counted).abs() < 1e-9, "{left:?}");
     }
 }

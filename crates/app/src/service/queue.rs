@@ -13,8 +13,8 @@ use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
 use spoolwright_core::quantity::Length;
 use spoolwright_core::remaining::defaults;
 use spoolwright_core::shelf::{
-    Base, Can, CanId, Cassette, Loader, LoaderKind, Roll, Stock, Ticket, TicketId, TicketState,
-    Want,
+    Base, Can, CanId, CanState, Cassette, Loader, LoaderKind, Roll, Stock, Ticket, TicketId,
+    TicketState, Want,
 };
 use spoolwright_core::ticket::{self as trade, Counter, Dial, Limits};
 use spoolwright_core::{Error, Kind};
@@ -158,6 +158,18 @@ impl Service {
             r.finish()?;
             let can = can.ok_or_else(|| super::error::unknown("can", &draft.can))?;
             let ticket = new_ticket(change, can, None, (frames, advance), light, ei, reason)?;
+            if can.state != CanState::Open {
+                return Err(at(
+                    "can",
+                    Error::new(
+                        Kind::Conflict,
+                        format!("can {}", can.letters),
+                        format!("it is {}", can.state.word()),
+                        "an open can",
+                        "Choose another can, or open it again if there is film in it.",
+                    ),
+                ));
+            }
             let stock = find_in::<Stock>(change, can.stock)?;
             if stock.base == Base::Nitrate {
                 return Err(at(

@@ -298,17 +298,21 @@ impl Service {
     /// # Errors
     /// Trouble with the store, or nothing to undo.
     pub fn last_change(&self) -> Outcome<JournalEntry> {
-        self.store()
-            .journal(None, None, STORY_PAGE)?
-            .into_iter()
-            .find(|e| !e.undone && e.undoes.is_none())
-            .ok_or_else(|| {
-                Error::missing(
+        let mut before = None;
+        loop {
+            let page = self.store().journal(None, before, STORY_PAGE)?;
+            before = page.last().map(|e| e.id);
+            if before.is_none() {
+                return Err(Error::missing(
                     "a change to undo",
                     "at least one change",
                     "There is nothing to undo.",
                 )
-                .into()
-            })
+                .into());
+            }
+            if let Some(entry) = page.into_iter().find(|e| !e.undone && e.undoes.is_none()) {
+                return Ok(entry);
+            }
+        }
     }
 }

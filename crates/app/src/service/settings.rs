@@ -199,11 +199,11 @@ impl SettingsDraft {
     /// Every fault at once.
     pub fn read(&self, base: &Settings) -> Outcome<Settings> {
         let mut r = Reader::new();
-        let flag = |text: &String, old: bool| {
+        let flag = |r: &mut Reader, field: &str, text: &String, old: bool| {
             if text.is_empty() {
                 old
             } else {
-                entry::yes(text)
+                r.yes(field, text)
             }
         };
         let num = |r: &mut Reader, field: &str, text: &String, bounds: &Bounds, old: f64| {
@@ -217,15 +217,15 @@ impl SettingsDraft {
             }
         };
         let settings = Settings {
-            feet: flag(&self.feet, base.feet),
-            fahrenheit: flag(&self.fahrenheit, base.fahrenheit),
+            feet: flag(&mut r, "feet", &self.feet, base.feet),
+            fahrenheit: flag(&mut r, "fahrenheit", &self.fahrenheit, base.fahrenheit),
             currency: if self.currency.is_empty() {
                 base.currency.clone()
             } else {
                 r.line("currency", "a currency", &self.currency, 8)
             },
-            letter: flag(&self.letter, base.letter),
-            dark: flag(&self.dark, base.dark),
+            letter: flag(&mut r, "letter", &self.letter, base.letter),
+            dark: flag(&mut r, "dark", &self.dark, base.dark),
             confidence: num(
                 &mut r,
                 "confidence",
@@ -383,7 +383,8 @@ impl Settings {
     /// An amount of money in words: `€ 3.20`.
     pub fn money(&self, amount: f64) -> String {
         // Adding zero turns a rounded "-0.00" into "0.00".
-        format!("{} {:.2}", self.currency, amount + 0.0)
+        let rounded = (amount * 100.0).round() / 100.0 + 0.0;
+        format!("{} {rounded:.2}", self.currency)
     }
 }
 
@@ -437,5 +438,18 @@ impl Service {
                 (),
             ))
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn less_than_a_cent_is_nothing() {
+        let s = Settings::default();
+        assert_eq!(s.money(-0.001), "€ 0.00");
+        assert_eq!(s.money(-3.2), "€ -3.20");
+        assert_eq!(s.money(58.0), "€ 58.00");
     }
 }

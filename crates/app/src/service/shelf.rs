@@ -207,13 +207,14 @@ impl Service {
 
     fn read_shelf(&self, head: EntryId) -> Outcome<Shelf> {
         let settings = self.settings()?;
-        let stocks: Vec<Stock> = self.all()?;
-        let loaders: Vec<Loader> = self.all()?;
-        let cans: Vec<Can> = self.all()?;
-        let evidence: Vec<EvidenceRecord> = self.all()?;
-        let cassettes: Vec<Cassette> = self.all()?;
-        let wants: Vec<Want> = self.all()?;
+        // One hold for all of it: no change of this program comes between.
         let store = self.store();
+        let stocks: Vec<Stock> = store.all()?;
+        let loaders: Vec<Loader> = store.all()?;
+        let cans: Vec<Can> = store.all()?;
+        let evidence: Vec<EvidenceRecord> = store.all()?;
+        let cassettes: Vec<Cassette> = store.all()?;
+        let wants: Vec<Want> = store.all()?;
         let queue = store.tickets_in(TicketState::Queued)?;
         let uses = store.cassette_uses()?;
         let given = store.frames_for_wants()?;

@@ -4,6 +4,7 @@ use super::draft::{
     CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft, differences, pick,
 };
 use super::error::at;
+use super::queue::drop_queue_of;
 use super::{Made, Outcome, Request, Service, find_in};
 use spoolwright_core::shelf::{
     Can, CanId, CanState, Cassette, CassetteId, Loader, LoaderId, Stock, StockId, Want, WantId,
@@ -76,10 +77,10 @@ impl Service {
     pub fn loader_named(&self, text: &str) -> Outcome<Loader> {
         named(self.all()?, text, "loader", |l: &Loader| &l.name)
     }
-    /// The cassette that a label or number means.
+    /// The cassette that a label means.
     ///
     /// # Errors
-    /// There is none of that label or number.
+    /// There is none of that label.
     pub fn cassette_named(&self, text: &str) -> Outcome<Cassette> {
         named(self.all()?, text, "cassette", |c: &Cassette| &c.label)
     }
@@ -181,8 +182,8 @@ impl Service {
                     Some(old) => saved(
                         &format!("can {}", can.letters),
                         Some(differences(
-                            &spoken(CanDraft::from(old), change)?,
-                            &spoken(CanDraft::from(&can), change)?,
+                            &spoken(CanDraft::of(old, &settings), change)?,
+                            &spoken(CanDraft::of(&can, &settings), change)?,
                         )),
                     ),
                 },
@@ -191,7 +192,7 @@ impl Service {
         })
     }
 
-    /// Closes a can as empty or gone, or opens it again.
+    /// Closes a can as empty or gone, which takes its tickets out of the queue, or opens it again.
     ///
     /// # Errors
     /// It is not on the shelf.
@@ -206,6 +207,14 @@ impl Service {
                 CanState::Open => format!("Opened can {} again.", can.letters),
                 CanState::Empty => format!("Can {} is empty.", can.letters),
                 CanState::Gone => format!("Can {} is gone.", can.letters),
+            };
+            let dropped = match state {
+                CanState::Open => 0,
+                CanState::Empty | CanState::Gone => drop_queue_of(change, id)?,
+            };
+            let story = match dropped {
+                0 => story,
+                n => format!("{story} {n} of its tickets left the queue."),
             };
             Ok(("can.closed", story, ()))
         })

@@ -5,6 +5,7 @@ use super::entry::{self, Reader};
 use super::error::at;
 use super::evidence::tell;
 use super::queue::{drop_queue_of, queued};
+use super::settings::Settings;
 use super::shelf::{CanView, ticket_clicks};
 use super::{Made, Outcome, Request, Service, find_in};
 use serde::{Deserialize, Serialize};
@@ -71,7 +72,8 @@ impl Service {
         draft: &WindDraft,
         request: Request<'_>,
     ) -> Outcome<Made<Wound>> {
-        let view = self.can(self.find::<Ticket>(id)?.can)?;
+        let shelf = self.shelf()?;
+        let view = shelf.can(self.find::<Ticket>(id)?.can)?;
         self.change(request, |change| {
             let ticket = queued(change, id)?;
             let can = find_in::<Can>(change, ticket.can)?;
@@ -81,8 +83,9 @@ impl Service {
                 .clicks(&mut r, change, ticket.loader)?
                 .unwrap_or(f64::from(planned));
             let note = r.free("note", "a note", &draft.note, 400);
+            let ran_out = r.yes("ran_out", &draft.ran_out);
+            let sure = r.yes("sure", &draft.sure);
             r.finish()?;
-            let ran_out = entry::yes(&draft.ran_out);
             if ran_out && draft.clicks.trim().is_empty() && draft.dial.trim().is_empty() {
                 return Err(at(
                     "clicks",
@@ -93,7 +96,7 @@ impl Service {
                     ),
                 ));
             }
-            if !entry::yes(&draft.sure) {
+            if !sure {
                 if clicks > f64::from(planned) + MANY_CLICKS {
                     return Err(entry::unsure(
                         "clicks",
@@ -103,7 +106,7 @@ impl Service {
                     ));
                 }
                 if ran_out {
-                    self.doubt_run_out(&view)?;
+                    doubt_run_out(view, &shelf.settings)?;
                 }
             }
             let frames = if clicks == f64::from(planned) {
@@ -194,26 +197,10 @@ impl Service {
         })
     }
 
-    /// Asks before a can with much film left is closed as run out.
-    pub(super) fn doubt_run_out(&self, view: &CanView) -> Outcome<()> {
-        if view.remaining.lower95 < MUCH_FILM_M {
-            return Ok(());
-        }
-        Err(entry::unsure(
-            "can",
-            format!("{} ran out", view.can.letters),
-            format!(
-                "a can that may be near its end; by the record {:.1} m or more are left",
-                view.remaining.lower95
-            ),
-            "If the film really ended, a roll was not recorded or the can was short: say that you are sure.",
-        ))
-    }
-
     /// Corrects how a roll was wound: its clicks, its cassette, or that the can ran out with it.
     ///
     /// # Errors
-    /// The roll left its cassette already; the cassette is not ready; faults of the draft.
+    /// The cassette is not ready; a later roll came from a can that is to have run out; faults of the draft.
     pub fn correct_roll(
         &self,
         id: RollId,
@@ -228,6 +215,7 @@ impl Service {
                 .clicks(&mut r, change, old.loader)?
                 .unwrap_or(old.clicks);
             let note = r.free("note", "a note", &draft.note, 400);
+            let ran_out = r.yes("ran_out", &draft.ran_out);
             r.finish()?;
             let frames = if clicks == old.clicks {
                 old.frames
@@ -261,7 +249,6 @@ impl Service {
                 },
                 ..old.clone()
             })?;
-            let ran_out = entry::yes(&draft.ran_out);
             if ran_out && let Some(later) = change.rolls_of_can(can.id)?.iter().find(|r| r.id > id)
             {
                 return Err(at(
@@ -282,6 +269,13 @@ impl Service {
                     }
                     Evidence::Wound { loader, .. } => Evidence::Wound { loader, clicks },
                     Evidence::RanOut { loader, .. } => Evidence::RanOut { loader, clicks },
+                    Evidence::Measured {
+                        loader, length_mm, ..
+                    } => Evidence::Measured {
+                        loader,
+                        clicks,
+                        length_mm,
+                    },
                     other => other,
                 };
                 change.put(&spoolwright_core::shelf::EvidenceRecord { evidence, ..record })?;
@@ -309,6 +303,22 @@ impl Service {
             ))
         })
     }
+}
+
+/// Asks before a can with much film left is closed as run out.
+pub(super) fn doubt_run_out(view: &CanView, settings: &Settings) -> Outcome<()> {
+    if view.remaining.lower95 < MUCH_FILM_M {
+        return Ok(());
+    }
+    Err(entry::unsure(
+        "can",
+        format!("{} ran out", view.can.letters),
+        format!(
+            "a can that may be near its end; by the record {} or more are left",
+            settings.length(view.remaining.lower95)
+        ),
+        "If the film really ended, a roll was not recorded or the can was short: say that you are sure.",
+    ))
 }
 
 impl WindDraft {

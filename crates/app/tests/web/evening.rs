@@ -77,11 +77,12 @@ async fn whoever_measures_in_feet_sees_no_metres() {
         assert_eq!(a_length_in_metres(&page.text[..told]), None, "{address}");
     }
     site.get("/cans/3/break").await.says("100 100");
-    // A length kept in metres says so, and no "ft" behind it says otherwise.
+    // A length entered in metres is shown in feet: 30.48 m are 100 ft.
     let edit = site.get("/cans/1/edit").await;
     let field = edit.text.split("id=\"length\"").nth(1).unwrap();
     let field = field.split("</div>").next().unwrap();
-    assert!(field.contains(" m\"") && !field.contains("ft"), "{field}");
+    assert!(field.contains("value=\"100 ft\""), "{field}");
+    assert_eq!(a_length_in_metres(field), None);
     site.get("/cans/new").await.says("part roll: 10 ft");
 }
 

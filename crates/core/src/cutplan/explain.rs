@@ -37,7 +37,8 @@ fn because(sorted: &Problem, model: &Model, rolls: &[Roll], w: usize) -> String 
     let cans =
         || (0..model.cans.len()).filter(|&i| model.wants[w].stocks.contains(&model.cans[i].stock));
     let fullest = cans().map(|i| model.cans[i].budget_m).fold(0.0, f64::max);
-    let percent = 100.0 * sorted.confidence;
+    // To a hundredth, so that 0.57 is 57 and not 56.99999999999999.
+    let percent = (1e4 * sorted.confidence).round() / 100.0;
     if fullest + FILM_SLACK_M < shortest.draw_m {
         return format!(
             "The shortest roll on the menu, {} frames, draws {:.2} m; the fullest can of {stocks} holds no more than \
@@ -118,11 +119,15 @@ pub(super) fn caveats(
             ),
         )),
     }
-    let short = model.lacking(rolls).iter().any(|&f| 0 < f);
+    let lacking = model.lacking(rolls);
     for (c, can) in sorted.cans.iter().zip(&model.cans) {
         let kept_back = c.remaining_m.mean - can.budget_m;
-        let wanted = model.wants.iter().any(|w| w.stocks.contains(&can.stock));
-        if short && wanted && model.shortest_draw_m <= kept_back {
+        let short = model
+            .wants
+            .iter()
+            .zip(&lacking)
+            .any(|(w, &f)| 0 < f && w.stocks.contains(&can.stock));
+        if short && model.shortest_draw_m <= kept_back {
             out.push(Caveat::new(
                 "can_uncertain",
                 format!(

@@ -20,7 +20,10 @@ pub(super) fn greedy(model: &Model, sub: &Sub) -> Vec<Roll> {
         let best = sub.wants[k]
             .stocks
             .iter()
-            .map(|&s| serve(model, want, &sub.stocks[s], &room, cassettes))
+            .map(|&s| {
+                let frames = model.wants[want].frames;
+                serve(model, want, frames, &sub.stocks[s], &room, cassettes)
+            })
             .min_by(|a, b| {
                 (a.0, a.1)
                     .partial_cmp(&(b.0, b.1))
@@ -37,17 +40,52 @@ pub(super) fn greedy(model: &Model, sub: &Sub) -> Vec<Roll> {
     rolls
 }
 
-/// Frames missing, cost and rolls when `want` is served from `cans` with the room there is.
+/// Add the rolls that a plan left out though film and cassettes for them are there: a search that ran out of work
+/// may have found a plan with better frames elsewhere and such a gap.
+pub(super) fn top_up(model: &Model, rolls: &mut Vec<Roll>) {
+    let drawn = model.drawn_m(rolls);
+    let mut room: Vec<f64> = model
+        .cans
+        .iter()
+        .zip(drawn)
+        .map(|(c, d)| c.budget_m - d)
+        .collect();
+    let lacking = model.lacking(rolls);
+    let mut order: Vec<usize> = (0..lacking.len()).filter(|&w| 0 < lacking[w]).collect();
+    order.sort_by_key(|&w| std::cmp::Reverse(model.wants[w].weight));
+    for want in order {
+        let cassettes = model.limit.saturating_sub(rolls.len() as u32);
+        let begun = rolls.iter().find(|r| r.want == want);
+        let stocks = match begun {
+            Some(roll) => vec![model.cans[roll.can].stock],
+            None => model.wants[want].stocks.clone(),
+        };
+        let best = stocks
+            .iter()
+            .map(|&s| {
+                let of_stock = |&i: &usize| model.cans[i].stock == s;
+                let cans: Vec<usize> = (0..model.cans.len()).filter(of_stock).collect();
+                serve(model, want, lacking[want], &cans, &room, cassettes)
+            })
+            .min_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        for roll in best.map_or(Vec::new(), |b| b.2) {
+            room[roll.can] -= model.lengths[roll.length].draw_m;
+            rolls.push(roll);
+        }
+    }
+}
+
+/// Frames missing, cost and rolls when `left` frames of `want` are served from `cans` with the room there is.
 fn serve(
     model: &Model,
     want: usize,
+    mut left: u32,
     cans: &[usize],
     room: &[f64],
     cassettes: u32,
 ) -> (u32, f64, Vec<Roll>) {
     let mut room = room.to_vec();
     let mut cost = 0.0;
-    let mut left = model.wants[want].frames;
     let mut chosen: Vec<Roll> = Vec::new();
     while 0 < left && (chosen.len() as u32) < cassettes {
         // The longest roll that is not too long; for the rest, the shortest that covers it.

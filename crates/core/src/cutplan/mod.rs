@@ -223,10 +223,10 @@ pub fn solve(problem: &Problem, effort: Effort) -> Result<Plan, Error> {
     sorted.wants.sort_by(|a, b| a.id.cmp(&b.id));
     let menu = validate::usable_menu(problem);
     let model = Model::new(&sorted, &menu);
-    let solved = whole::solve(&model, &effort);
+    let solved = best_of(&model, &effort);
 
     let full = Model::new(&sorted, &[full_length(&menu)]);
-    let full_rolls = whole::solve(
+    let full_rolls = best_of(
         &full,
         &Effort {
             work: effort.work / 40,
@@ -276,6 +276,16 @@ pub fn solve(problem: &Problem, effort: Effort) -> Result<Plan, Error> {
         gap,
         only_full_rolls,
     })
+}
+
+/// The best plan of a model that the work allowed finds; one that is not proven leaves no usable film aside either.
+fn best_of(model: &Model, effort: &Effort) -> part::Solved {
+    let mut solved = whole::solve(model, effort);
+    if solved.floor.unmet < solved.score.unmet {
+        greedy::top_up(model, &mut solved.rolls);
+        solved.score = model.score(&solved.rolls, 0..model.wants.len());
+    }
+    solved
 }
 
 fn planned(sorted: &Problem, model: &Model, roll: &Roll) -> PlannedRoll {

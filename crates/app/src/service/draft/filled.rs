@@ -1,6 +1,7 @@
 //! Records as drafts: every field as a person would have typed it, so that one can be changed.
 
 use super::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft};
+use crate::service::settings::Settings;
 use spoolwright_core::quantity::Estimate;
 use spoolwright_core::shelf::{Can, Cassette, Loader, LoaderKind, Stock, Want};
 
@@ -14,6 +15,22 @@ fn mean(e: Option<Estimate>) -> String {
 
 fn sd(e: Option<Estimate>) -> String {
     text(e.map(|e| e.sd))
+}
+
+/// Rounded: what is left as it was shown is kept as it was, see [`CanDraft::read`].
+fn length(metres: f64, settings: &Settings) -> String {
+    let (unit, factor) = settings.length_units()[0];
+    format!("{} {unit}", (metres / factor * 1e4).round() / 1e4)
+}
+
+fn kept_at(celsius: f64, settings: &Settings) -> String {
+    let (degrees, unit) = if settings.fahrenheit {
+        (celsius * 1.8 + 32.0, 'F')
+    } else {
+        (celsius, 'C')
+    };
+    // Adding zero turns "-0" into "0".
+    format!("{} {unit}", (degrees * 10.0).round() / 10.0 + 0.0)
 }
 
 fn yes(on: bool) -> String {
@@ -38,19 +55,20 @@ impl From<&Stock> for StockDraft {
     }
 }
 
-impl From<&Can> for CanDraft {
-    fn from(c: &Can) -> Self {
+impl CanDraft {
+    /// A can as its user would have typed it, in the units they chose.
+    pub(crate) fn of(c: &Can, settings: &Settings) -> Self {
         Self {
             stock: c.stock.to_string(),
             letters: c.letters.clone(),
-            length: format!("{} m", c.length_m.mean),
-            length_sd: format!("{} m", c.length_m.sd),
+            length: length(c.length_m.mean, settings),
+            length_sd: length(c.length_m.sd, settings),
             package: c.package.clone(),
             tare_g: mean(c.tare_g),
             core_mm: c.core_mm.to_string(),
             loader: text(c.loader),
             price: text(c.price),
-            kept_at: c.kept_c.map(|t| format!("{t} C")).unwrap_or_default(),
+            kept_at: c.kept_c.map(|t| kept_at(t, settings)).unwrap_or_default(),
             bought_on: text(c.bought_on.as_ref()),
             expires_on: text(c.expires_on.as_ref()),
             note: c.note.clone(),
@@ -111,6 +129,7 @@ impl From<&Want> for WantDraft {
 mod tests {
     use super::*;
     use crate::service::Service;
+    use crate::service::settings::SettingsDraft;
     use proptest::prelude::*;
     use spoolwright_core::bounds;
     use spoolwright_core::shelf::{Base, LoaderId, Process, StockId};
@@ -158,6 +177,82 @@ mod tests {
     }
 
     #[test]
+    fn a_can_is_shown_in_the_users_units_and_read_back_as_it_was() {
+        let service = Service::over(Store::in_memory().unwrap(), Box::new(jiff::Timestamp::now));
+        let stock = StockDraft {
+            name: "Slate".into(),
+            ..StockDraft::default()
+        };
+        service.save_stock(None, &stock, None).unwrap();
+        let can = CanDraft {
+            stock: "Slate".into(),
+            length: "17.03 m".into(),
+            length_sd: "31 cm".into(),
+            kept_at: "4.44 C".into(),
+            ..CanDraft::default()
+        };
+        let can = service.save_can(None, &can, None).unwrap().value.unwrap();
+        let old = service.can(can).unwrap().can;
+        for feet in [false, true] {
+            let settings = Settings {
+                feet,
+                fahrenheit: feet,
+                ..Settings::default()
+            };
+            let draft = SettingsDraft::from(&settings);
+            service.save_settings(&draft, None).unwrap();
+            let shown = CanDraft::of(&old, &settings);
+            let (length, sd, kept) = if feet {
+                // 17.03 m and 0.31 m over 0.3048 m a foot; 4.44 °C is 39.992 °F.
+                ("55.8727 ft", "1.0171 ft", "40 F")
+            } else {
+                ("17.03 m", "0.31 m", "4.4 C")
+            };
+            assert_eq!(
+                (&*shown.length, &*shown.length_sd, &*shown.kept_at),
+                (length, sd, kept)
+            );
+            let made = service.save_can(Some(can), &shown, None).unwrap();
+            assert_eq!(made.entry, None, "nothing differs: {}", made.story);
+            assert_eq!(service.can(can).unwrap().can, old);
+        }
+        let shorter = CanDraft {
+            length: "50".into(),
+            ..CanDraft::of(&old, &service.settings().unwrap())
+        };
+        let made = service.save_can(Some(can), &shorter, None).unwrap();
+        assert_eq!(made.story, "Changed can SL: length 50 ft.");
+        let now = service.can(can).unwrap().can;
+        assert!((now.length_m.mean - 15.24).abs() < 1e-9);
+        assert_eq!(now.length_m.sd, old.length_m.sd);
+    }
+
+    #[test]
+    fn a_doubt_about_the_usual_length_is_kept() {
+        let service = Service::over(Store::in_memory().unwrap(), Box::new(jiff::Timestamp::now));
+        let stock = StockDraft {
+            name: "Slate".into(),
+            ..StockDraft::default()
+        };
+        service.save_stock(None, &stock, None).unwrap();
+        let can = CanDraft {
+            stock: "Slate".into(),
+            length_sd: "3 m".into(),
+            ..CanDraft::default()
+        };
+        let can = service.save_can(None, &can, None).unwrap().value.unwrap();
+        let length = service.can(can).unwrap().can.length_m;
+        assert_eq!((length.mean, length.sd), (30.48, 3.0));
+        let lone = StockDraft {
+            name: "Quarry".into(),
+            thickness_sd_mm: "0.01".into(),
+            ..StockDraft::default()
+        };
+        let refused = service.save_stock(None, &lone, None).unwrap_err();
+        assert_eq!(refused.faults()[0].field, "thickness_mm");
+    }
+
+    #[test]
     fn cans_cassettes_and_wants_are_saved_back_without_a_change() {
         let service = Service::over(Store::in_memory().unwrap(), Box::new(jiff::Timestamp::now));
         let stock = StockDraft {
@@ -201,7 +296,11 @@ mod tests {
 
         let old = service.can(can).unwrap().can;
         service
-            .save_can(Some(can), &CanDraft::from(&old), None)
+            .save_can(
+                Some(can),
+                &CanDraft::of(&old, &service.settings().unwrap()),
+                None,
+            )
             .unwrap();
         assert_eq!(service.can(can).unwrap().can, old);
         let old = service.cassette(cassette).unwrap();

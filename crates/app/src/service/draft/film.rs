@@ -67,7 +67,7 @@ impl StockDraft {
         let mut r = Reader::new();
         let stock = Stock {
             id,
-            name: r.line("name", "a stock's name", &self.name, 80),
+            name: r.name("a stock's name", &self.name),
             ei: r.optional("ei", &self.ei, entry::SPEED, &bounds::SPEED_ISO),
             process: r.word("process", &self.process, Process::from_word),
             base: r.word("base", &self.base, Base::from_word),
@@ -183,16 +183,35 @@ impl CanDraft {
             letters(&mut r, &self.letters)
         };
         let units = settings.length_units();
-        let length_m = match r.estimate(
-            "length",
-            (&self.length, &self.length_sd),
-            units,
-            &bounds::CAN_LENGTH_M,
-            NEW_CAN_SHARE,
-        ) {
-            Some(length) => length,
-            None => Estimate::new(USUAL_CAN_M, USUAL_CAN_M * NEW_CAN_SHARE),
+        let usual = format!("{USUAL_CAN_M} m");
+        let length = if self.length.trim().is_empty() {
+            &usual
+        } else {
+            &self.length
         };
+        let mut length_m = r
+            .estimate(
+                "length",
+                (length, &self.length_sd),
+                units,
+                &bounds::CAN_LENGTH_M,
+                NEW_CAN_SHARE,
+            )
+            .unwrap_or(Estimate::new(USUAL_CAN_M, USUAL_CAN_M * NEW_CAN_SHARE));
+        let mut kept_c = r.temperature("kept_at", &self.kept_at, settings.fahrenheit);
+        // A form shows them rounded, in the unit of today: what is left as shown is kept as it was.
+        if let Some(old) = old {
+            let shown = Self::of(old, settings);
+            if self.length == shown.length {
+                length_m.mean = old.length_m.mean;
+            }
+            if self.length_sd == shown.length_sd {
+                length_m.sd = old.length_m.sd;
+            }
+            if self.kept_at == shown.kept_at {
+                kept_c = old.kept_c;
+            }
+        }
         let can = Can {
             id: old.map_or(CanId(0), |c| c.id),
             stock: stock.map_or(StockId(0), |s| s.id),
@@ -228,7 +247,7 @@ impl CanDraft {
             price: r.money("price", &self.price),
             bought_on: r.date("bought_on", &self.bought_on),
             expires_on: r.date("expires_on", &self.expires_on),
-            kept_c: r.temperature("kept_at", &self.kept_at, settings.fahrenheit),
+            kept_c,
             note: r.free("note", "a note", &self.note, 400),
             state: old.map_or(CanState::Open, |c| c.state),
         };
@@ -242,6 +261,7 @@ fn letters(r: &mut Reader, text: &str) -> String {
     if letters.is_empty()
         || letters.len() > 6
         || !letters.chars().all(|c| c.is_ascii_alphanumeric())
+        || letters.chars().all(|c| c.is_ascii_digit())
     {
         r.fault(
             "letters",
@@ -249,7 +269,7 @@ fn letters(r: &mut Reader, text: &str) -> String {
                 Kind::OutOfRange,
                 "a can's letters",
                 format!("{text:?}"),
-                "1 to 6 letters A to Z or digits",
+                "1 to 6 letters A to Z or digits, not digits alone",
                 "Choose a short code, such as HM.",
             ),
         );

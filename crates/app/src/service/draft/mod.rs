@@ -27,7 +27,8 @@ pub(crate) fn pick<'a, R: Record>(
 ) -> Result<Option<&'a R>, Error> {
     let text = text.trim();
     all.iter()
-        .find(|r| name(r).eq_ignore_ascii_case(text))
+        .find(|r| name(r) == text)
+        .or_else(|| all.iter().find(|r| name(r).eq_ignore_ascii_case(text)))
         .or_else(|| {
             // A cassette's label is a number more often than not: its number in the store is never meant.
             if R::TABLE == "cassette" {

@@ -92,7 +92,7 @@ impl LoaderDraft {
         let tail_clicks = clicks("tail_clicks", &self.tail_clicks, 2);
         let loader = Loader {
             id,
-            name: r.line("name", "a loader's name", &self.name, 80),
+            name: r.name("a loader's name", &self.name),
             kind,
             leader_clicks,
             tail_clicks,
@@ -146,11 +146,22 @@ impl CassetteDraft {
     pub(crate) fn read(&self, id: CassetteId) -> Outcome<Vec<Cassette>> {
         let mut r = Reader::new();
         let text = r.line("label", "a cassette's label", &self.label, 400);
+        let given = !text.is_empty();
         let labels = if id.0 == 0 {
             cassette_labels(&text)
         } else {
             vec![text]
         };
+        if labels.is_empty() && given {
+            r.fault(
+                "label",
+                Error::missing(
+                    "a cassette's label",
+                    "1 to 20 characters between commas",
+                    "Enter what is written on it, such as 7 or 1-15.",
+                ),
+            );
+        }
         if labels.len() > 200 {
             r.fault(
                 "label",
@@ -173,6 +184,8 @@ impl CassetteDraft {
         } else {
             r.whole("earlier_uses", &self.earlier_uses, &USES)
         };
+        let leaks = r.yes("leaks", &self.leaks);
+        let retired = r.yes("retired", &self.retired);
         let note = r.free("note", "a note", &self.note, 400);
         let all = labels
             .iter()
@@ -180,8 +193,8 @@ impl CassetteDraft {
                 id,
                 label: r.line("label", "a cassette's label", label, 20),
                 most_frames,
-                leaks: entry::yes(&self.leaks),
-                retired: entry::yes(&self.retired),
+                leaks,
+                retired,
                 note: note.clone(),
                 earlier_uses,
             })

@@ -111,7 +111,7 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
     let (can, c) = app.ask(move |s| Ok((plain(s, id)?, choices(s)?))).await?;
     let page = form::page(
-        &Form::from_record(&CanDraft::from(&can)),
+        &Form::from_record(&CanDraft::of(&can, &c.settings)),
         Some(&can),
         &c.stocks,
         &c.loaders,
@@ -125,7 +125,7 @@ async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answ
         .change(
             &form,
             &[],
-            move |s| Ok(CanDraft::from(&plain(s, id)?)),
+            move |s| Ok(CanDraft::of(&plain(s, id)?, &s.settings()?)),
             move |s, d: &CanDraft, r| s.save_can(Some(CanId(id)), d, r),
         )
         .await?
@@ -134,7 +134,7 @@ async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answ
         Err(failure) => {
             let form = form.refused_by(failure)?;
             let (can, c) = app.ask(move |s| Ok((plain(s, id)?, choices(s)?))).await?;
-            let form = form.seeing(&CanDraft::from(&can));
+            let form = form.seeing(&CanDraft::of(&can, &c.settings));
             form.answer(sheet(&can).show(form::page(
                 &form,
                 Some(&can),
