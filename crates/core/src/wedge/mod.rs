@@ -9,6 +9,7 @@
 //! the exposure is absolute.
 
 pub mod record;
+pub mod shots;
 mod targets;
 
 pub use targets::{ISO_CONTRAST, NAMED_TARGETS, NamedTarget};
