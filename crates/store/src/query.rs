@@ -31,7 +31,23 @@ fn head(db: &Connection) -> Result<EntryId, Error> {
     )?))
 }
 
+fn newest_cards(db: &Connection) -> Result<Vec<StockCard>, Error> {
+    many(
+        db,
+        "WHERE id IN (SELECT max(id) FROM stock_card GROUP BY stock) ORDER BY stock",
+        [],
+    )
+}
+
 impl Change<'_> {
+    /// The newest card of every stock that has one.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn newest_cards(&self) -> Result<Vec<StockCard>, Error> {
+        newest_cards(&self.tx)
+    }
+
     /// The record of that number, as this change sees it.
     ///
     /// # Errors
@@ -190,11 +206,7 @@ impl Store {
     /// # Errors
     /// Trouble with the file.
     pub fn newest_cards(&self) -> Result<Vec<StockCard>, Error> {
-        many(
-            &self.db,
-            "WHERE id IN (SELECT max(id) FROM stock_card GROUP BY stock) ORDER BY stock",
-            [],
-        )
+        newest_cards(&self.db)
     }
 
     /// How many rolls are in each state.

@@ -18,6 +18,7 @@ pub mod rolls;
 pub mod settings;
 pub mod shelf;
 pub mod things;
+pub mod wedge;
 pub mod winding;
 
 use jiff::Timestamp;
@@ -35,6 +36,7 @@ pub struct Service {
     store: Mutex<Store>,
     clock: Clock,
     shelf: Mutex<Option<Arc<shelf::Shelf>>>,
+    wedge: Mutex<wedge::Kept>,
     address: Mutex<Option<String>>,
     demo: bool,
 }
@@ -68,6 +70,7 @@ impl Service {
             store: Mutex::new(store),
             clock,
             shelf: Mutex::new(None),
+            wedge: Mutex::default(),
             address: Mutex::new(None),
             demo: false,
         }

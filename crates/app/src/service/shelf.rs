@@ -16,6 +16,7 @@ use spoolwright_core::shelf::{
 use spoolwright_core::spool;
 use spoolwright_core::storage::warm_up_hours;
 use spoolwright_core::ticket as trade;
+use spoolwright_core::wedge::record::StockCard;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
@@ -30,8 +31,10 @@ pub struct Shelf {
     pub head: EntryId,
     /// The user's choices at that moment.
     pub settings: Settings,
-    /// Every stock.
+    /// Every stock, with the EI in force: its newest card's, else the one entered with it.
     pub stocks: Vec<Stock>,
+    /// The newest card of every stock that has one.
+    pub cards: Vec<StockCard>,
     /// Every loader with what its cans taught.
     pub loaders: Vec<LoaderView>,
     /// Every can, closed ones too, oldest first.
@@ -209,7 +212,8 @@ impl Service {
         let settings = self.settings()?;
         // One hold for all of it: no change of this program comes between.
         let store = self.store();
-        let stocks: Vec<Stock> = store.all()?;
+        let mut stocks: Vec<Stock> = store.all()?;
+        let cards = store.newest_cards()?;
         let loaders: Vec<Loader> = store.all()?;
         let cans: Vec<Can> = store.all()?;
         let evidence: Vec<EvidenceRecord> = store.all()?;
@@ -220,6 +224,9 @@ impl Service {
         let given = store.frames_for_wants()?;
         let roll_counts = store.roll_counts()?;
         drop(store);
+        for stock in &mut stocks {
+            stock.ei = ei_in_force(stock, &cards);
+        }
 
         let problem = Problem::new(&stocks, &loaders, &cans, &evidence);
         let posterior = remaining::estimate(&problem.shelf)?;
@@ -227,6 +234,7 @@ impl Service {
             head,
             settings,
             stocks,
+            cards,
             loaders: loaders
                 .into_iter()
                 .enumerate()
@@ -277,6 +285,12 @@ impl Service {
     }
 }
 
+/// The EI to rate a stock at: its newest card's where that has one, else the one entered with the stock.
+pub(super) fn ei_in_force(stock: &Stock, newest_cards: &[StockCard]) -> Option<f64> {
+    let card = newest_cards.iter().find(|c| c.stock == stock.id);
+    card.and_then(|c| c.ei).map(|ei| ei.value).or(stock.ei)
+}
+
 impl Shelf {
     /// One can.
     ///
@@ -298,6 +312,11 @@ impl Shelf {
             .iter()
             .find(|s| s.id == id)
             .ok_or_else(|| super::error::unknown("stock", id))
+    }
+
+    /// The newest card of a stock.
+    pub fn card(&self, stock: StockId) -> Option<&StockCard> {
+        self.cards.iter().find(|c| c.stock == stock)
     }
 
     /// One loader, if the id names one.

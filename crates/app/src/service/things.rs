@@ -390,7 +390,7 @@ impl Service {
     }
 }
 
-fn named<R: Record + Clone>(
+pub(super) fn named<R: Record + Clone>(
     all: Vec<R>,
     text: &str,
     kind: &str,

@@ -6,14 +6,14 @@ use super::error::at;
 use super::evidence::tell;
 use super::queue::{drop_queue_of, queued};
 use super::settings::Settings;
-use super::shelf::{CanView, ticket_clicks};
+use super::shelf::{CanView, ei_in_force, ticket_clicks};
 use super::{Made, Outcome, Request, Service, find_in};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::{self, Bounds};
 use spoolwright_core::film::PERFORATIONS_PER_CLICK;
 use spoolwright_core::shelf::{
     Can, CanState, Cassette, CassetteId, Evidence, Loader, LoaderId, LoaderKind, Roll, RollId,
-    RollState, Ticket, TicketId, TicketState, Want,
+    RollState, Stock, Ticket, TicketId, TicketState, Want,
 };
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::{Change, Subject};
@@ -128,6 +128,9 @@ impl Service {
             } else {
                 let number = ticket.number;
                 let label = Roll::label_of(&can.letters, number);
+                // What the label says when it is wound stays true, whatever a later card says of the stock.
+                let stock = find_in::<Stock>(change, can.stock)?;
+                let ei_now = ei_in_force(&stock, &change.newest_cards()?);
                 let roll = change.put(&Roll {
                     id: RollId(0),
                     can: can.id,
@@ -143,7 +146,7 @@ impl Service {
                     leader_clicks: ticket.leader_clicks,
                     tail_clicks: ticket.tail_clicks,
                     light: ticket.light,
-                    ei: ticket.ei,
+                    ei: ticket.ei.or(ei_now),
                     state: RollState::Wound,
                     wound_at: now.clone(),
                     note,

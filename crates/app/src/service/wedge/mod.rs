@@ -1,0 +1,492 @@
+//! The wedge bench: tests begun, strips read, curves worked out, stock cards made.
+//!
+//! What a test says is worked out anew from its strips and kept until the journal moves on, so that the page can
+//! follow a slider. No formula lives here.
+
+mod card;
+mod draft;
+pub mod table;
+
+pub use card::CardView;
+pub use draft::{
+    CardDraft, ReadingsDraft, TargetDraft, TestDraft, USUAL_TIMES, USUAL_WEDGE, usual_steps,
+};
+
+use super::error::at;
+use super::shelf::RollView;
+use super::{Made, Outcome, Request, Service, find_in};
+use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
+use spoolwright_core::shelf::{
+    Base, Can, CanId, EntryId, Roll, Stock, Ticket, TicketId, WedgeStripId, WedgeTestId,
+};
+use spoolwright_core::wedge::record::{Channel, StockCard, Way, WedgeStrip, WedgeTest};
+use spoolwright_core::wedge::shots::{self, ShotList};
+use spoolwright_core::wedge::{self, Analysis, Comparison, Effort, Exposure, Strip, Test};
+use spoolwright_core::{Error, Kind};
+use spoolwright_store::{Change, Subject};
+use std::sync::{Arc, PoisonError};
+
+/// A test with everything around it.
+#[derive(Debug, Clone)]
+pub struct TestView {
+    /// As entered.
+    pub test: WedgeTest,
+    /// The stock under test.
+    pub stock: Stock,
+    /// Letters of the can its film came from.
+    pub can: Option<String>,
+    /// The ticket its roll is wound by, in camera.
+    pub ticket: Option<Ticket>,
+    /// The roll, once wound.
+    pub roll: Option<RollView>,
+    /// The shot list, in camera.
+    pub shots: Option<ShotList>,
+    /// Strips as read, those left out too.
+    pub strips: Vec<WedgeStrip>,
+    /// Cards made from it, newest first.
+    pub cards: Vec<StockCard>,
+}
+
+/// What a test says in one light.
+#[derive(Debug, Clone)]
+pub struct Layer {
+    /// The light its strips were read in.
+    pub channel: Channel,
+    /// The curves and what they give, or why there are none.
+    pub analysis: Result<Analysis, Error>,
+}
+
+/// The analyses kept for one state of the journal.
+#[derive(Debug, Default)]
+pub(super) struct Kept {
+    head: Option<EntryId>,
+    tests: Vec<(WedgeTestId, Arc<Vec<Layer>>)>,
+}
+
+impl Service {
+    /// Every test, newest first.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn wedge_tests(&self) -> Outcome<Vec<TestView>> {
+        let mut tests: Vec<WedgeTest> = self.all()?;
+        tests.reverse();
+        tests.into_iter().map(|t| self.test_view(t)).collect()
+    }
+
+    /// One test.
+    ///
+    /// # Errors
+    /// There is none of that number.
+    pub fn wedge_test(&self, id: WedgeTestId) -> Outcome<TestView> {
+        self.test_view(self.find(id)?)
+    }
+
+    /// The test that a name or number means.
+    ///
+    /// # Errors
+    /// There is none of that name or number.
+    pub fn wedge_test_named(&self, text: &str) -> Outcome<WedgeTest> {
+        super::things::named(self.all()?, text, "test", |t: &WedgeTest| &t.name)
+    }
+
+    /// The test whose roll this is.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn wedge_test_of_roll(&self, roll: &Roll) -> Outcome<Option<WedgeTest>> {
+        match roll.ticket {
+            Some(ticket) => Ok(self.store().test_of_ticket(ticket)?),
+            None => Ok(None),
+        }
+    }
+
+    fn test_view(&self, test: WedgeTest) -> Outcome<TestView> {
+        let shelf = self.shelf()?;
+        let stock = shelf.stock(test.stock)?.clone();
+        let can = test.can.map(|c| shelf.can(c)).transpose()?;
+        let store = self.store();
+        let ticket = match test.ticket {
+            Some(id) => store.get::<Ticket>(id)?,
+            None => None,
+        };
+        let roll = match test.ticket {
+            Some(id) => store.roll_of_ticket(id)?,
+            None => None,
+        };
+        let strips = store.strips_of_test(test.id)?;
+        let cards = store.cards_of_stock(test.stock)?;
+        drop(store);
+        Ok(TestView {
+            shots: shots_of(&test, &stock, ticket.as_ref())?,
+            can: can.map(|c| c.can.letters.clone()),
+            roll: roll.map(|r| shelf.roll_view(r)).transpose()?,
+            cards: cards
+                .into_iter()
+                .filter(|c| c.test == Some(test.id))
+                .collect(),
+            stock,
+            ticket,
+            strips,
+            test,
+        })
+    }
+
+    /// Begins a test. In camera, with a can given, its roll is queued at the loader in the same change.
+    ///
+    /// # Errors
+    /// Every fault of the draft; film on nitrate base; a roll that fits no reel.
+    pub fn begin_test(
+        &self,
+        draft: &TestDraft,
+        request: Request<'_>,
+    ) -> Outcome<Made<WedgeTestId>> {
+        let settings = self.settings()?;
+        let today = self.today();
+        self.change(request, |change| {
+            let stocks = change.all::<Stock>()?;
+            let cans = change.all::<Can>()?;
+            let fahrenheit = settings.fahrenheit;
+            let mut test = draft.read(WedgeTestId(0), (&stocks, &cans), &today, fahrenheit)?;
+            let stock = find_in::<Stock>(change, test.stock)?;
+            refuse_nitrate(&stock)?;
+            free_name(change, &test)?;
+            if test.way == Way::InCamera
+                && let Some(can) = test.can
+            {
+                test.ticket = Some(queue_roll(change, &test, can, settings.light())?);
+                change.about(Subject::of::<Can>(can));
+            }
+            let id = change.put(&test)?;
+            change.about(Subject::of::<Stock>(stock.id));
+            Ok(("wedge.begun", format!("Began the test {}.", test.name), id))
+        })
+    }
+
+    /// Changes a test's words and times; a test in camera keeps its can and exposures once its roll is queued.
+    ///
+    /// # Errors
+    /// Every fault of the draft; steps that no longer fit strips already read.
+    pub fn change_test(
+        &self,
+        id: WedgeTestId,
+        draft: &TestDraft,
+        request: Request<'_>,
+    ) -> Outcome<Made<WedgeTestId>> {
+        let settings = self.settings()?;
+        self.change(request, |change| {
+            let stocks = change.all::<Stock>()?;
+            let cans = change.all::<Can>()?;
+            let old = find_in::<WedgeTest>(change, id)?;
+            let read = draft.read(id, (&stocks, &cans), &old.begun_on, settings.fahrenheit)?;
+            let test = WedgeTest {
+                ticket: old.ticket,
+                closed: old.closed,
+                ..read
+            };
+            free_name(change, &test)?;
+            let fixed = (test.way, &test.steps, test.stock) != (old.way, &old.steps, old.stock);
+            if fixed && !strips_in(change, id)?.is_empty() {
+                return Err(at(
+                    "steps",
+                    Error::new(
+                        Kind::Conflict,
+                        "steps of a test",
+                        "steps, way or stock changed after strips were read",
+                        "the steps the strips were read with",
+                        "Begin another test, or undo the readings first.",
+                    ),
+                ));
+            }
+            if old.ticket.is_some()
+                && (fixed || test.planned_min.len() != old.planned_min.len() || test.can != old.can)
+            {
+                return Err(at(
+                    "steps",
+                    Error::new(
+                        Kind::Conflict,
+                        "exposures of a test",
+                        "exposures, strips or can changed after its roll was queued",
+                        "the roll as it was queued",
+                        "Undo the beginning of this test and begin again, or begin another.",
+                    ),
+                ));
+            }
+            change.put(&test)?;
+            Ok((
+                "wedge.changed",
+                format!("Changed the test {}.", test.name),
+                id,
+            ))
+        })
+    }
+
+    /// Takes a test out of the list, or puts it back.
+    ///
+    /// # Errors
+    /// There is none of that number.
+    pub fn close_test(
+        &self,
+        id: WedgeTestId,
+        closed: bool,
+        request: Request<'_>,
+    ) -> Outcome<Made<()>> {
+        self.change(request, |change| {
+            let test = find_in::<WedgeTest>(change, id)?;
+            let story = if closed {
+                format!("Put the test {} away.", test.name)
+            } else {
+                format!("Took the test {} out again.", test.name)
+            };
+            change.put(&WedgeTest { closed, ..test })?;
+            Ok(("wedge.closed", story, ()))
+        })
+    }
+
+    /// Takes in the densities of one strip or several; a strip of the same time and light is replaced.
+    ///
+    /// # Errors
+    /// A table that cannot be read, or whose steps are not the test's.
+    pub fn put_readings(
+        &self,
+        id: WedgeTestId,
+        draft: &ReadingsDraft,
+        request: Request<'_>,
+    ) -> Outcome<Made<usize>> {
+        self.change(request, |change| {
+            let test = find_in::<WedgeTest>(change, id)?;
+            let (table, density_sd, source) = draft.read(&test)?;
+            let held = strips_in(change, id)?;
+            let count = table.columns.len();
+            for column in table.columns {
+                let same = held
+                    .iter()
+                    .find(|s| s.time_min == column.time_min && s.channel == column.channel);
+                change.put(&WedgeStrip {
+                    id: same.map_or(WedgeStripId(0), |s| s.id),
+                    test: id,
+                    time_min: column.time_min,
+                    channel: column.channel,
+                    density: column.density,
+                    density_sd,
+                    base_fog: column.base_fog,
+                    source: source.clone(),
+                    left_out: false,
+                })?;
+            }
+            change.about(Subject::of::<WedgeTest>(id));
+            let strips = if count == 1 {
+                "one strip".into()
+            } else {
+                format!("{count} strips")
+            };
+            Ok((
+                "wedge.read",
+                format!("Read {strips} of the test {}.", test.name),
+                count,
+            ))
+        })
+    }
+
+    /// Leaves a strip out of the sums, or takes it in again.
+    ///
+    /// # Errors
+    /// There is none of that number in this test.
+    pub fn leave_strip_out(
+        &self,
+        test: WedgeTestId,
+        strip: WedgeStripId,
+        left_out: bool,
+        request: Request<'_>,
+    ) -> Outcome<Made<()>> {
+        self.change(request, |change| {
+            let name = find_in::<WedgeTest>(change, test)?.name;
+            let old = find_in::<WedgeStrip>(change, strip)?;
+            if old.test != test {
+                return Err(super::error::unknown("wedge_strip", strip));
+            }
+            let (what, minutes) = (if left_out { "Left out" } else { "Took in" }, old.time_min);
+            change.put(&WedgeStrip { left_out, ..old })?;
+            change.about(Subject::of::<WedgeTest>(test));
+            Ok((
+                "wedge.strip",
+                format!("{what} the {minutes} min strip of the test {name}."),
+                (),
+            ))
+        })
+    }
+
+    /// What a test says, a layer for each light its strips were read in.
+    ///
+    /// # Errors
+    /// There is no such test; what keeps a layer from being worked out stands in the layer.
+    pub fn wedge_layers(&self, id: WedgeTestId) -> Outcome<Arc<Vec<Layer>>> {
+        let head = self.store().head()?;
+        let mut kept = self.wedge.lock().unwrap_or_else(PoisonError::into_inner);
+        if kept.head != Some(head) {
+            *kept = Kept {
+                head: Some(head),
+                tests: Vec::new(),
+            };
+        }
+        if let Some((_, layers)) = kept.tests.iter().find(|(known, _)| *known == id) {
+            return Ok(Arc::clone(layers));
+        }
+        let test: WedgeTest = self.find(id)?;
+        let strips = self.store().strips_of_test(id)?;
+        let layers = Arc::new(
+            Channel::ALL
+                .iter()
+                .filter(|c| strips.iter().any(|s| s.channel == **c && !s.left_out))
+                .map(|&channel| Layer {
+                    channel,
+                    analysis: wedge::analyse(&test_of(&test, &strips, channel), Effort::default()),
+                })
+                .collect::<Vec<_>>(),
+        );
+        kept.tests.push((id, Arc::clone(&layers)));
+        Ok(layers)
+    }
+
+    /// The black-and-white layer of a test: the only one with a contrast target.
+    ///
+    /// # Errors
+    /// No strips read yet, or what keeps them from being worked out.
+    pub fn wedge_analysis(&self, id: WedgeTestId) -> Outcome<Analysis> {
+        let layers = self.wedge_layers(id)?;
+        match layers.iter().find(|l| l.channel == Channel::Visual) {
+            Some(layer) => Ok(layer.analysis.clone()?),
+            None => Err(Error::missing(
+                "strips read in visual density",
+                "at least one strip",
+                "Enter the densities of a strip first.",
+            )
+            .into()),
+        }
+    }
+
+    /// How the second test differs from the first.
+    ///
+    /// # Errors
+    /// A test without strips, or two that cannot be compared.
+    pub fn compare_tests(&self, first: WedgeTestId, second: WedgeTestId) -> Outcome<Comparison> {
+        Ok(wedge::compare(
+            &self.wedge_analysis(first)?,
+            &self.wedge_analysis(second)?,
+        )?)
+    }
+}
+
+/// The strips of a test in one light, as the bench takes them.
+fn test_of(test: &WedgeTest, strips: &[WedgeStrip], channel: Channel) -> Test {
+    let steps = test.steps.clone();
+    Test {
+        exposure: match test.way {
+            Way::InCamera => Exposure::InCamera {
+                meter_offset_stops: steps,
+                meter_ei: test.meter_ei,
+            },
+            Way::Relative => Exposure::Relative {
+                wedge_density: steps,
+            },
+            Way::Absolute => Exposure::Absolute {
+                log_h_at_zero_density: test.log_h_at_zero_density.unwrap_or_default(),
+                wedge_density: steps,
+            },
+        },
+        strips: strips
+            .iter()
+            .filter(|s| s.channel == channel && !s.left_out)
+            .map(|s| Strip {
+                time_min: s.time_min,
+                density: s.density.clone(),
+                density_sd: s.density_sd,
+                base_fog: s.base_fog,
+            })
+            .collect(),
+        base_fog: None,
+        material: test.material,
+        target: None,
+    }
+}
+
+/// The shot list of a test in camera.
+fn shots_of(test: &WedgeTest, stock: &Stock, ticket: Option<&Ticket>) -> Outcome<Option<ShotList>> {
+    if test.way != Way::InCamera {
+        return Ok(None);
+    }
+    let leader = ticket.map_or(spoolwright_core::ticket::LEADER_CLICKS, |t| t.leader_clicks);
+    Ok(Some(shots::shot_list(
+        test.planned_min.len(),
+        &test.steps,
+        stock.pitch,
+        leader,
+        PERFORATIONS_PER_CLICK,
+    )?))
+}
+
+fn queue_roll(
+    change: &mut Change<'_>,
+    test: &WedgeTest,
+    can: CanId,
+    light: Light,
+) -> Outcome<TicketId> {
+    let can = find_in::<Can>(change, can)?;
+    let stock = find_in::<Stock>(change, can.stock)?;
+    let list = shots_of(test, &stock, None)?;
+    let frames = list.map_or(0, |l| l.frames());
+    let ticket = super::queue::new_ticket(
+        change,
+        &can,
+        None,
+        (frames, PERFORATIONS_PER_CLICK),
+        light,
+        test.meter_ei,
+        format!("For the test {}: follow its shot list.", test.name),
+    )?;
+    Ok(change.put(&ticket)?)
+}
+
+fn refuse_nitrate(stock: &Stock) -> Outcome<()> {
+    if stock.base != Base::Nitrate {
+        return Ok(());
+    }
+    Err(at(
+        "stock",
+        Error::new(
+            Kind::Impossible,
+            format!("the stock {}", stock.name),
+            "film on nitrate base, a fire hazard",
+            "film on acetate or polyester base",
+            "Do not test it at home: ask a film archive, and follow local rules.",
+        ),
+    ))
+}
+
+fn free_name(change: &Change<'_>, test: &WedgeTest) -> Outcome<()> {
+    let taken = change
+        .all::<WedgeTest>()?
+        .iter()
+        .any(|t| t.id != test.id && t.name.eq_ignore_ascii_case(&test.name));
+    if !taken {
+        return Ok(());
+    }
+    Err(at(
+        "name",
+        Error::new(
+            Kind::Conflict,
+            "a test's name",
+            test.name.clone(),
+            "a name no other test has",
+            "Choose another name.",
+        ),
+    ))
+}
+
+fn strips_in(change: &Change<'_>, test: WedgeTestId) -> Outcome<Vec<WedgeStrip>> {
+    Ok(change
+        .all::<WedgeStrip>()?
+        .into_iter()
+        .filter(|s| s.test == test)
+        .collect())
+}
