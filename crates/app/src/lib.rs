@@ -5,5 +5,6 @@
 
 pub mod calc;
 pub mod cli;
+pub mod picture;
 pub mod service;
 pub mod web;

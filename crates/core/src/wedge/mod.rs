@@ -9,6 +9,7 @@
 //! the exposure is absolute.
 
 pub mod record;
+pub mod scan;
 pub mod shots;
 mod targets;
 
