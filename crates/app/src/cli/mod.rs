@@ -28,6 +28,7 @@ mod settings;
 mod shelf;
 mod stock;
 mod want;
+mod wedge;
 mod wind;
 
 use desk::Desk;
@@ -91,6 +92,12 @@ enum Verb {
     /// Wound rolls.
     #[command(subcommand)]
     Roll(roll::Verb),
+    /// The wedge bench: how fast a stock is and how long to develop it.
+    #[command(subcommand)]
+    Wedge(wedge::Verb),
+    /// Stock cards: the EI and time to work by.
+    #[command(subcommand)]
+    Card(wedge::CardVerb),
     /// Labels, tickets and DX patterns at true size, as PDF.
     #[command(subcommand)]
     Print(print::Verb),
@@ -203,6 +210,8 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
         Verb::Plan { verb } => plan::run(verb, desk),
         Verb::Wind(args) => wind::run(args, desk),
         Verb::Roll(verb) => roll::run(verb, desk),
+        Verb::Wedge(verb) => wedge::run(verb, desk),
+        Verb::Card(verb) => wedge::cards(verb, desk),
         Verb::Print(verb) => print::run(verb, desk),
         Verb::History(args) => journal::history(&args, desk),
         Verb::Undo { entry } => journal::undo(entry, desk),

@@ -1,0 +1,498 @@
+//! `spoolwright wedge` and `spoolwright card`: how fast a stock is, how long to develop it, what to work by.
+
+use std::path::PathBuf;
+
+use serde_json::{Value, json};
+use spoolwright_core::shelf::StockCardId;
+use spoolwright_core::wedge::record::WedgeTest;
+use spoolwright_core::wedge::shots::{Exposed, ShotList};
+use spoolwright_core::wedge::{Analysis, AtTarget, Difference, Interval};
+use spoolwright_core::{Error, Kind};
+
+use super::Failure;
+use super::desk::{Desk, Table, listed};
+use crate::service::wedge::{
+    CardDraft, CardView, ReadingsDraft, TargetDraft, TestDraft, TestView, table,
+};
+
+#[derive(clap::Subcommand)]
+pub(super) enum Verb {
+    /// Begin a test; in camera, with a can, its roll is queued at the loader.
+    Begin(TestDraft),
+    /// List the tests.
+    List {
+        /// Those put away too.
+        #[arg(long)]
+        all: bool,
+    },
+    /// One test: its shot list, its strips, and what they say at a target.
+    Show {
+        /// Its name or number.
+        test: String,
+        #[command(flatten)]
+        target: TargetDraft,
+    },
+    /// Take in densities: a table with the developing times above its columns.
+    Read {
+        /// Its name or number.
+        test: String,
+        /// Read the table from this file.
+        #[arg(long, value_name = "FILE", conflicts_with = "table")]
+        file: Option<PathBuf>,
+        #[command(flatten)]
+        draft: ReadingsDraft,
+    },
+    /// Leave a strip out of the sums, or take it in again.
+    LeaveOut {
+        /// The test's name or number.
+        test: String,
+        /// Its developing time, minutes.
+        minutes: f64,
+        /// Take it in again.
+        #[arg(long)]
+        back: bool,
+    },
+    /// Make a stock card from what a test says at a target.
+    Card {
+        /// The test's name or number.
+        test: String,
+        #[command(flatten)]
+        target: TargetDraft,
+        #[command(flatten)]
+        draft: CardDraft,
+    },
+    /// How a second test differs from a first, and whether that is more than noise.
+    Compare {
+        /// The first test's name or number.
+        first: String,
+        /// The second test's name or number.
+        second: String,
+    },
+    /// Put a test away, or take it out again.
+    Close {
+        /// Its name or number.
+        test: String,
+        /// Take it out again.
+        #[arg(long)]
+        back: bool,
+    },
+}
+
+#[derive(clap::Subcommand)]
+pub(super) enum CardVerb {
+    /// The cards of a stock, newest first: the first holds.
+    List {
+        /// Its name or number.
+        stock: String,
+    },
+    /// One card.
+    Show {
+        /// Its number.
+        card: i64,
+    },
+}
+
+pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
+    match verb {
+        Verb::Begin(draft) => {
+            let made = desk.service.begin_test(&draft, desk.request)?;
+            desk.made(made, |id| json!({ "id": id.0 }))
+        }
+        Verb::List { all } => list(desk, all),
+        Verb::Show { test, target } => show(desk, &test, &target),
+        Verb::Read {
+            test,
+            file,
+            mut draft,
+        } => {
+            let test = desk.service.wedge_test_named(&test)?;
+            if let Some(file) = file {
+                draft.table = read_file(&file)?;
+                if draft.source.is_empty() {
+                    let name = file.file_name().unwrap_or_default();
+                    draft.source = name.to_string_lossy().into_owned();
+                }
+            }
+            let made = desk.service.put_readings(test.id, &draft, desk.request)?;
+            desk.made(made, |strips| json!({ "strips": strips }))
+        }
+        Verb::LeaveOut {
+            test,
+            minutes,
+            back,
+        } => {
+            let view = desk.service.wedge_test_named(&test)?;
+            let view = desk.service.wedge_test(view.id)?;
+            let known: Vec<String> = view.strips.iter().map(|s| s.time_min.to_string()).collect();
+            let strip = view
+                .strips
+                .iter()
+                .find(|s| (s.time_min - minutes).abs() < 1e-6)
+                .ok_or_else(|| {
+                    Error::new(
+                        Kind::Unknown,
+                        "a strip's developing time",
+                        minutes,
+                        known.join(", "),
+                        "Name one of the strips read, in minutes.",
+                    )
+                })?;
+            let made = desk
+                .service
+                .leave_strip_out(view.test.id, strip.id, !back, desk.request)?;
+            desk.told(made)
+        }
+        Verb::Card {
+            test,
+            target,
+            draft,
+        } => {
+            let test = desk.service.wedge_test_named(&test)?;
+            let made = desk
+                .service
+                .make_card(test.id, &target, &draft, desk.request)?;
+            desk.made(made, |id| json!({ "id": id.0 }))
+        }
+        Verb::Compare { first, second } => compare(desk, &first, &second),
+        Verb::Close { test, back } => {
+            let test = desk.service.wedge_test_named(&test)?;
+            let made = desk.service.close_test(test.id, !back, desk.request)?;
+            desk.told(made)
+        }
+    }
+}
+
+pub(super) fn cards(verb: CardVerb, desk: &mut Desk<'_>) -> Result<(), Failure> {
+    match verb {
+        CardVerb::List { stock } => {
+            let stock = desk.service.stock_named(&stock)?;
+            let cards = desk.service.cards(stock.id)?;
+            let mut table = Table::new(&[">card", "made", ">EI", ">min", "bath", ""]);
+            for c in &cards {
+                table.row([
+                    c.card.id.to_string(),
+                    c.card.made_on.clone(),
+                    c.card.ei.map_or("—".into(), |i| say(i, 0)),
+                    c.card.time_min.map_or("—".into(), |i| say(i, 1)),
+                    bath(c),
+                    if c.holds {
+                        "holds".into()
+                    } else {
+                        String::new()
+                    },
+                ]);
+            }
+            let json: Value = cards.iter().map(card_json).collect();
+            let none = "No card: make one with `spoolwright wedge card TEST`.";
+            desk.answer(listed(table, none), || json)
+        }
+        CardVerb::Show { card } => {
+            let view = desk.service.card(StockCardId(card))?;
+            desk.answer(card_text(&view), || card_json(&view))
+        }
+    }
+}
+
+fn read_file(file: &std::path::Path) -> Result<String, Failure> {
+    use std::io::Read;
+    let mut text = String::new();
+    let wrong = |e: std::io::Error| {
+        Error::new(
+            Kind::Unknown,
+            "--file",
+            file.display(),
+            "a readable text file",
+            format!("Check the path and the file ({e})."),
+        )
+    };
+    // One byte more than a table may have, so that a longer one is refused as too large.
+    std::fs::File::open(file)
+        .and_then(|f| {
+            f.take(table::MOST_BYTES as u64 + 1)
+                .read_to_string(&mut text)
+        })
+        .map_err(wrong)?;
+    Ok(text)
+}
+
+fn list(desk: &mut Desk<'_>, all: bool) -> Result<(), Failure> {
+    let tests = desk.service.wedge_tests()?;
+    let shown: Vec<&TestView> = tests.iter().filter(|t| all || !t.test.closed).collect();
+    let mut table = Table::new(&[">test", "name", "stock", "way", ">strips", "roll", "begun"]);
+    for t in &shown {
+        table.row([
+            t.test.id.to_string(),
+            t.test.name.clone(),
+            t.stock.name.clone(),
+            t.test.way.word().to_owned(),
+            t.strips.len().to_string(),
+            t.roll
+                .as_ref()
+                .map_or(String::new(), |r| r.roll.label.clone()),
+            t.test.begun_on.clone(),
+        ]);
+    }
+    let json: Value = shown.iter().map(|t| test_json(&t.test, t)).collect();
+    let none = "No test: `spoolwright wedge begin --can HM --meter-ei 100`.";
+    desk.answer(listed(table, none), || json)
+}
+
+fn show(desk: &mut Desk<'_>, test: &str, target: &TargetDraft) -> Result<(), Failure> {
+    let test = desk.service.wedge_test_named(test)?;
+    let view = desk.service.wedge_test(test.id)?;
+    let target = target.read()?;
+    let mut text = format!("{} ({}, {})\n", test.name, view.stock.name, test.way.word());
+    let mut told = test_json(&test, &view);
+    if view.strips.is_empty() {
+        if let Some(list) = &view.shots {
+            text.push_str(&shots_text(list));
+        } else {
+            text.push_str("No strips read yet.\n");
+        }
+        return desk.answer(text, || told);
+    }
+    let layers = desk.service.wedge_layers(test.id)?;
+    let mut told_layers = Vec::new();
+    for layer in layers.iter() {
+        let analysis = match &layer.analysis {
+            Ok(analysis) => analysis,
+            Err(refusal) => {
+                text.push_str(&format!("{}: {refusal}\n", layer.channel.word()));
+                told_layers.push(
+                    json!({ "channel": layer.channel.word(), "refused": refusal.to_string() }),
+                );
+                continue;
+            }
+        };
+        let at = analysis.at(target);
+        text.push_str(&analysis_text(analysis));
+        match &at {
+            Ok(at) => text.push_str(&at_text(at)),
+            Err(refusal) => text.push_str(&format!("{refusal}\n")),
+        }
+        told_layers.push(json!({
+            "channel": layer.channel.word(),
+            "strips": analysis.strips.iter().map(|s| json!({
+                "time_min": s.time_min, "base_fog": interval(s.base_fog),
+                "log_h_speed_point": s.log_h_speed_point.map(interval), "speed": s.speed.map(interval),
+                "ei": s.ei.map(interval), "ei_stops": s.ei_stops.map(interval),
+                "delta_d_over_1_30": s.delta_d_over_1_30.map(interval), "gamma": s.gamma.map(interval),
+                "average_gradient": s.average_gradient.map(interval),
+                "contrast_index": s.contrast_index.map(interval), "d_max": interval(s.d_max),
+            })).collect::<Vec<_>>(),
+            "at_target": at.ok().map(|at| json!({
+                "measure": at.target.measure.word(), "contrast": at.target.value,
+                "time_min": interval(at.time_min), "speed": at.speed.map(interval),
+                "ei": at.ei.map(interval), "ei_stops": at.ei_stops.map(interval),
+            })),
+            "model": analysis.model.reason,
+            "caveats": analysis.caveats.iter().map(|c| c.text.clone()).collect::<Vec<_>>(),
+        }));
+    }
+    told["layers"] = told_layers.into();
+    desk.answer(text, || told)
+}
+
+fn compare(desk: &mut Desk<'_>, first: &str, second: &str) -> Result<(), Failure> {
+    let first = desk.service.wedge_test_named(first)?;
+    let second = desk.service.wedge_test_named(second)?;
+    let found = desk.service.compare_tests(first.id, second.id)?;
+    let mut text = format!("{} against {}\n", second.name, first.name);
+    let mut line = |what: &str, d: Option<Difference>, unit: &str| {
+        if let Some(d) = d {
+            let word = if d.more_than_noise {
+                "more than noise"
+            } else {
+                "within the noise"
+            };
+            text.push_str(&format!("{what} {}{unit}: {word}\n", signed(d.difference)));
+        }
+    };
+    line("speed", found.speed_stops, " stops");
+    line("time at the target", found.time_min, " min");
+    line("base + fog", found.base_fog, "");
+    for at in &found.at_times {
+        line(
+            &format!("{} min: speed", at.time_min),
+            at.speed_stops,
+            " stops",
+        );
+        line(
+            &format!("{} min: base + fog", at.time_min),
+            Some(at.base_fog),
+            "",
+        );
+        line(&format!("{} min: contrast", at.time_min), at.contrast, "");
+    }
+    for caveat in &found.caveats {
+        text.push_str(&format!("! {}\n", caveat.text));
+    }
+    let difference = |d: Difference| json!({ "difference": interval(d.difference), "more_than_noise": d.more_than_noise });
+    desk.answer(text, || {
+        json!({
+            "first": first.id.0, "second": second.id.0, "measure": found.measure.word(),
+            "speed_stops": found.speed_stops.map(difference), "time_min": found.time_min.map(difference),
+            "base_fog": found.base_fog.map(difference),
+            "at_times": found.at_times.iter().map(|a| json!({
+                "time_min": a.time_min, "speed_stops": a.speed_stops.map(difference),
+                "base_fog": difference(a.base_fog), "contrast": a.contrast.map(difference),
+            })).collect::<Vec<_>>(),
+            "caveats": found.caveats.iter().map(|c| c.text.clone()).collect::<Vec<_>>(),
+        })
+    })
+}
+
+fn shots_text(list: &ShotList) -> String {
+    let mut table = Table::new(&[">frame", ">strip", "exposure"]);
+    for shot in &list.shots {
+        table.row([
+            shot.frame.to_string(),
+            (shot.strip + 1).to_string(),
+            match shot.exposed {
+                Exposed::Blank => "lens cap on".into(),
+                Exposed::Spare => "lens cap on; the scissors go after this frame".into(),
+                Exposed::Stops(stops) => format!("{stops:+} stops from the meter reading"),
+            },
+        ]);
+    }
+    listed(table, "")
+}
+
+fn analysis_text(analysis: &Analysis) -> String {
+    let mut table = Table::new(&[
+        ">min",
+        ">base + fog",
+        ">speed or EI",
+        ">ΔD over 1.30",
+        ">gamma",
+        ">contrast index",
+    ]);
+    for s in &analysis.strips {
+        let show = |i: Option<Interval>, digits| i.map_or("—".into(), |i| say(i, digits));
+        let speed = match (s.speed.or(s.ei), s.ei_stops) {
+            (Some(speed), _) => say(speed, 0),
+            (None, Some(stops)) => format!("{} stops", say(stops, 2)),
+            (None, None) => "—".into(),
+        };
+        table.row([
+            s.time_min.to_string(),
+            say(s.base_fog, 2),
+            speed,
+            show(s.delta_d_over_1_30, 2),
+            show(s.gamma, 2),
+            show(s.contrast_index, 2),
+        ]);
+    }
+    let mut text = listed(table, "");
+    text.push_str(&format!("{}\n", analysis.model.reason));
+    let caveats = analysis
+        .caveats
+        .iter()
+        .chain(analysis.strips.iter().flat_map(|s| &s.caveats));
+    for caveat in caveats {
+        text.push_str(&format!("! {}\n", caveat.text));
+    }
+    text
+}
+
+fn at_text(at: &AtTarget) -> String {
+    let mut text = format!(
+        "For {} {:.3}: {} min",
+        at.target.measure.word().replace('_', " "),
+        at.target.value,
+        say(at.time_min, 1)
+    );
+    if let Some(speed) = at.speed.or(at.ei) {
+        let rounded = at.speed_rounded.or(at.ei_rounded);
+        let rounded = rounded.map_or(String::new(), |r| format!(", rated {}", r.iso));
+        text.push_str(&format!(", speed {}{rounded}", say(speed, 0)));
+    } else if let Some(stops) = at.ei_stops {
+        text.push_str(&format!(", EI {} stops from the meter's", say(stops, 2)));
+    }
+    text.push('\n');
+    for caveat in &at.caveats {
+        text.push_str(&format!("! {}\n", caveat.text));
+    }
+    text
+}
+
+fn bath(c: &CardView) -> String {
+    let mut words = vec![c.card.developer.clone(), c.card.dilution.clone()];
+    words.extend(c.card.temperature_c.map(|t| format!("{t} °C")));
+    words.retain(|w| !w.is_empty());
+    words.join(", ")
+}
+
+fn card_text(c: &CardView) -> String {
+    let mut text = format!(
+        "Card {} of {}, made {}",
+        c.card.id, c.stock.name, c.card.made_on
+    );
+    text.push_str(if c.holds {
+        " (holds)\n"
+    } else {
+        " (an older one)\n"
+    });
+    let mut line = |what: &str, value: String| {
+        if !value.is_empty() {
+            text.push_str(&format!("{what}: {value}\n"));
+        }
+    };
+    line("EI", c.card.ei.map_or(String::new(), |i| say(i, 0)));
+    line(
+        "time",
+        c.card
+            .time_min
+            .map_or(String::new(), |i| format!("{} min", say(i, 1))),
+    );
+    line(
+        "contrast",
+        c.card.target.map_or(String::new(), |(m, v)| {
+            format!("{v:.3} {}", m.word().replace('_', " "))
+        }),
+    );
+    line("bath", bath(c));
+    line("agitation", c.card.agitation.clone());
+    line("from the test", c.test.clone().unwrap_or_default());
+    line("can", c.can.clone().unwrap_or_default());
+    line("note", c.card.note.clone());
+    text
+}
+
+fn card_json(c: &CardView) -> Value {
+    json!({
+        "id": c.card.id.0, "stock": c.stock.name, "holds": c.holds, "made_on": c.card.made_on,
+        "ei": c.card.ei.map(interval), "speed_kind": c.card.speed_kind.word(),
+        "time_min": c.card.time_min.map(interval),
+        "target": c.card.target.map(|(m, v)| json!({ "measure": m.word(), "value": v })),
+        "developer": c.card.developer, "dilution": c.card.dilution, "temperature_c": c.card.temperature_c,
+        "agitation": c.card.agitation, "test": c.test, "can": c.can, "note": c.card.note,
+    })
+}
+
+fn test_json(test: &WedgeTest, view: &TestView) -> Value {
+    json!({
+        "id": test.id.0, "name": test.name, "stock": view.stock.name, "can": view.can, "way": test.way.word(),
+        "steps": test.steps, "meter_ei": test.meter_ei, "planned_min": test.planned_min,
+        "roll": view.roll.as_ref().map(|r| &r.roll.label), "begun_on": test.begun_on, "closed": test.closed,
+        "strips": view.strips.iter().map(|s| json!({
+            "time_min": s.time_min, "channel": s.channel.word(), "density": s.density,
+            "base_fog": s.base_fog, "density_sd": s.density_sd, "source": s.source, "left_out": s.left_out,
+        })).collect::<Vec<_>>(),
+    })
+}
+
+fn interval(i: Interval) -> Value {
+    json!({ "value": i.value, "lower95": i.lower95, "upper95": i.upper95 })
+}
+
+fn say(i: Interval, digits: usize) -> String {
+    format!(
+        "{:.digits$} ({:.digits$} to {:.digits$})",
+        i.value, i.lower95, i.upper95
+    )
+}
+
+fn signed(i: Interval) -> String {
+    format!("{:+.2} ({:+.2} to {:+.2})", i.value, i.lower95, i.upper95)
+}
