@@ -1,0 +1,284 @@
+//! The wedge bench through the service: a test's way from a can to a card, and what a card changes.
+//!
+//! Densities come from the closed-form strips of `docs/sources.md` [S21] (toe and straight line; not measured film):
+//! at 8 min the ISO triangle is met exactly and the speed is 125.
+
+use jiff::Timestamp;
+use spoolwright::service::draft::{CanDraft, LoaderDraft, StockDraft};
+use spoolwright::service::queue::TicketDraft;
+use spoolwright::service::wedge::{CardDraft, ReadingsDraft, TargetDraft, TestDraft, usual_steps};
+use spoolwright::service::winding::WindDraft;
+use spoolwright::service::{Failure, Service};
+use spoolwright_core::shelf::{StockId, WedgeTestId};
+use spoolwright_core::wedge::record::{SpeedKind, Way};
+use spoolwright_store::Store;
+
+fn now() -> Timestamp {
+    "2026-03-01T10:00:00Z".parse().unwrap()
+}
+
+/// A shelf with one can of a grey stock at EI 50.
+fn bench() -> Service {
+    let service = Service::over(Store::in_memory().unwrap(), Box::new(now));
+    let stock = StockDraft {
+        name: "Grey".into(),
+        ei: "50".into(),
+        ..StockDraft::default()
+    };
+    service.save_stock(None, &stock, None).unwrap();
+    let loader = LoaderDraft {
+        name: "Bench".into(),
+        ..LoaderDraft::default()
+    };
+    service.save_loader(None, &loader, None).unwrap();
+    let can = CanDraft {
+        stock: "Grey".into(),
+        letters: "GR".into(),
+        loader: "Bench".into(),
+        ..CanDraft::default()
+    };
+    service.save_can(None, &can, None).unwrap();
+    service
+}
+
+fn begin(service: &Service, draft: TestDraft) -> WedgeTestId {
+    service.begin_test(&draft, None).unwrap().value.unwrap()
+}
+
+/// The closed-form strip of `minutes` at `log_h`.
+fn density(minutes: f64, log_h: f64) -> f64 {
+    let slope = 1.10 * (1.0 - (-0.121_676_41 * minutes).exp());
+    0.20 + slope / 5.0 * (5.0 * (log_h + 2.208_506_12)).exp().ln_1p()
+}
+
+/// A table of these strips over the usual wedge, log H 0.10 at no density.
+fn table(times: &[f64]) -> String {
+    let heads: Vec<String> = times.iter().map(|t| format!("{t} min")).collect();
+    let mut text = format!("step,{}\n", heads.join(","));
+    for step in usual_steps(Way::Absolute) {
+        let cells: Vec<String> = times
+            .iter()
+            .map(|&t| format!("{:.3}", density(t, 0.10 - step)))
+            .collect();
+        text.push_str(&format!("{step},{}\n", cells.join(",")));
+    }
+    text
+}
+
+fn known_exposure() -> TestDraft {
+    TestDraft {
+        name: "Grey through the wedge".into(),
+        can: "GR".into(),
+        way: "absolute".into(),
+        log_h_at_zero_density: "0.10".into(),
+        developer: "house brew".into(),
+        dilution: "1+9".into(),
+        temperature: "20 C".into(),
+        ..TestDraft::default()
+    }
+}
+
+fn read(service: &Service, id: WedgeTestId, table: &str) -> Result<(), Failure> {
+    let draft = ReadingsDraft {
+        table: table.into(),
+        ..ReadingsDraft::default()
+    };
+    service.put_readings(id, &draft, None).map(|_| ())
+}
+
+#[test]
+fn a_test_in_camera_queues_its_roll_and_knows_it_when_it_is_wound() {
+    let service = bench();
+    let id = begin(
+        &service,
+        TestDraft {
+            can: "GR".into(),
+            meter_ei: "100".into(),
+            ..TestDraft::default()
+        },
+    );
+    let view = service.wedge_test(id).unwrap();
+    assert_eq!(view.test.name, "Grey, 2026-03-01");
+    let ticket = view.ticket.unwrap();
+    assert_eq!(ticket.frames, view.shots.unwrap().frames());
+    assert_eq!(ticket.ei, Some(100.0));
+    service
+        .wind(ticket.id, &WindDraft::default(), None)
+        .unwrap();
+    let roll = service.wedge_test(id).unwrap().roll.unwrap();
+    assert_eq!(roll.roll.label, "GR-01");
+    let back = service.wedge_test_of_roll(&roll.roll).unwrap().unwrap();
+    assert_eq!(back.id, id);
+}
+
+#[test]
+fn undoing_the_beginning_takes_the_ticket_back_too() {
+    let service = bench();
+    let made = service
+        .begin_test(
+            &TestDraft {
+                can: "GR".into(),
+                ..TestDraft::default()
+            },
+            None,
+        )
+        .unwrap();
+    service.undo(made.entry.unwrap(), None).unwrap();
+    assert!(service.wedge_tests().unwrap().is_empty());
+    assert!(service.queue().unwrap().is_empty());
+}
+
+#[test]
+fn nitrate_film_is_not_tested_at_home() {
+    let service = bench();
+    let old = StockDraft {
+        name: "Old".into(),
+        base: "nitrate".into(),
+        ..StockDraft::default()
+    };
+    service.save_stock(None, &old, None).unwrap();
+    let draft = TestDraft {
+        stock: "Old".into(),
+        way: "relative".into(),
+        ..TestDraft::default()
+    };
+    let refused = service.begin_test(&draft, None).unwrap_err();
+    assert!(refused.to_string().contains("nitrate"), "{refused}");
+}
+
+#[test]
+fn a_draft_that_contradicts_itself_says_all_that_is_wrong() {
+    let service = bench();
+    let draft = TestDraft {
+        stock: "Grey".into(),
+        way: "absolute".into(),
+        steps: "0.05 0.20 0.10 0.35 0.5".into(),
+        times: "5 5".into(),
+        ..TestDraft::default()
+    };
+    let failure = service.begin_test(&draft, None).unwrap_err();
+    let fields: Vec<&str> = failure.faults().iter().map(|f| f.field.as_str()).collect();
+    assert_eq!(fields, ["steps", "times", "log_h_at_zero_density"]);
+    assert!(service.wedge_tests().unwrap().is_empty());
+}
+
+#[test]
+fn a_strip_read_again_takes_the_place_of_the_first() {
+    let service = bench();
+    let id = begin(&service, known_exposure());
+    read(&service, id, &table(&[5.0, 8.0])).unwrap();
+    read(&service, id, &table(&[8.0, 12.0])).unwrap();
+    let strips = service.wedge_test(id).unwrap().strips;
+    let times: Vec<f64> = strips.iter().map(|s| s.time_min).collect();
+    assert_eq!(times, [5.0, 8.0, 12.0]);
+}
+
+#[test]
+fn a_table_of_another_wedge_changes_nothing() {
+    let service = bench();
+    let id = begin(&service, known_exposure());
+    for wrong in [
+        "step,8 min\n0.05,1.7\n0.20,1.6\n",
+        "step,8 min red\n0.05,1\n",
+        "8 min\n1.7\n",
+    ] {
+        assert!(read(&service, id, wrong).is_err(), "{wrong}");
+    }
+    assert!(service.wedge_test(id).unwrap().strips.is_empty());
+}
+
+#[test]
+fn a_card_gives_its_speed_to_the_tickets_that_follow() {
+    let service = bench();
+    let id = begin(&service, known_exposure());
+    read(&service, id, &table(&[5.0, 8.0, 12.0])).unwrap();
+    let queue = |service: &Service| {
+        let draft = TicketDraft {
+            can: "GR".into(),
+            frames: "12".into(),
+            ..TicketDraft::default()
+        };
+        let ticket = service.add_ticket(&draft, None).unwrap().value.unwrap();
+        service.ticket(ticket).unwrap()
+    };
+    let before = queue(&service);
+    assert_eq!(before.ei, Some(50.0));
+    service
+        .wind(before.ticket.id, &WindDraft::default(), None)
+        .unwrap();
+
+    let card = service
+        .make_card(id, &TargetDraft::default(), &CardDraft::default(), None)
+        .unwrap()
+        .value
+        .unwrap();
+    let card = service.card(card).unwrap();
+    // [S21]: the triangle is met at 8.00 min, at ISO 125.
+    let time = card.card.time_min.unwrap();
+    assert!((time.value - 8.0).abs() < 0.1, "{time:?}");
+    assert!(time.lower95 < 8.0 && 8.0 < time.upper95, "{time:?}");
+    assert_eq!(card.card.ei.unwrap().value, 125.0);
+    assert_eq!(card.card.speed_kind, SpeedKind::Iso);
+    assert!(card.holds);
+    assert_eq!(queue(&service).ei, Some(125.0));
+    // The roll wound before keeps what its label said.
+    let rolls = service
+        .rolls_in(spoolwright_core::shelf::RollState::Wound)
+        .unwrap();
+    assert_eq!(rolls[0].ei, Some(50.0));
+    assert_eq!(service.cards(StockId(1)).unwrap().len(), 1);
+}
+
+#[test]
+fn an_older_card_stays_readable_and_holds_again_when_the_newer_is_undone() {
+    let service = bench();
+    let id = begin(&service, known_exposure());
+    read(&service, id, &table(&[5.0, 8.0, 12.0])).unwrap();
+    let make = |ei: &str| {
+        let draft = CardDraft {
+            ei: ei.into(),
+            ..CardDraft::default()
+        };
+        service
+            .make_card(id, &TargetDraft::default(), &draft, None)
+            .unwrap()
+    };
+    let first = make("100").value.unwrap();
+    let second = make("160");
+    assert!(!service.card(first).unwrap().holds);
+    service.undo(second.entry.unwrap(), None).unwrap();
+    assert!(service.card(first).unwrap().holds);
+    assert_eq!(service.shelf().unwrap().stocks[0].ei, Some(100.0));
+}
+
+#[test]
+fn a_time_far_outside_the_strips_makes_no_card_unasked() {
+    let service = bench();
+    let id = begin(&service, known_exposure());
+    read(&service, id, &table(&[10.0, 12.0, 16.0])).unwrap();
+    let made = service.make_card(id, &TargetDraft::default(), &CardDraft::default(), None);
+    let refused = made.unwrap_err();
+    assert!(refused.to_string().contains("strips"), "{refused}");
+    assert!(service.cards(StockId(1)).unwrap().is_empty());
+}
+
+#[test]
+fn a_strip_left_out_is_out_of_the_sums_and_can_come_back() {
+    let service = bench();
+    let id = begin(&service, known_exposure());
+    read(&service, id, &table(&[6.0, 8.0, 10.0])).unwrap();
+    let strips = service.wedge_test(id).unwrap().strips;
+    service
+        .leave_strip_out(id, strips[1].id, true, None)
+        .unwrap();
+    let analysis = service.wedge_analysis(id).unwrap();
+    assert_eq!(analysis.strips.len(), 2);
+    let target = TargetDraft::default().read().unwrap();
+    // Own derivation from [S21]: from 6 and 10 min, straight in ln t, 8.02 min.
+    let time = analysis.at(target).unwrap().time_min.value;
+    assert!((time - 8.0).abs() < 0.1, "{time}");
+    service
+        .leave_strip_out(id, strips[1].id, false, None)
+        .unwrap();
+    assert_eq!(service.wedge_analysis(id).unwrap().strips.len(), 3);
+}
