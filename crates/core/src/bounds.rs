@@ -114,6 +114,24 @@ pub const MONEY: Bounds = Bounds::new("an amount of money", "", 0.0, 1_000_000_0
 pub const DIAL_WRAP: Bounds = Bounds::new("the dial's round", "clicks", 10.0, 200.0);
 /// Longest film a tank reel takes.
 pub const REEL_MM: Bounds = Bounds::new("a reel's limit", "mm", 200.0, 10_000.0);
+/// Density of one step of a wedge.
+pub const WEDGE_DENSITY: Bounds = Bounds::new("a wedge step's density", "", 0.0, 6.0);
+/// Density of one patch of film; a densitometer may read a little below its zero.
+pub const DENSITY: Bounds = Bounds::new("a density", "", -0.1, 6.0);
+/// Density of unexposed, developed film.
+pub const BASE_FOG: Bounds = Bounds::new("base + fog", "", 0.0, 4.0);
+/// Standard deviation of one reading of density.
+pub const DENSITY_SD: Bounds = Bounds::new("a density's uncertainty", "", 0.0, 0.3);
+/// log10 of an exposure.
+pub const LOG_EXPOSURE: Bounds = Bounds::new("a log exposure", "log lx s", -8.0, 8.0);
+/// Exposure around a meter reading.
+pub const METER_STOPS: Bounds = Bounds::new("an exposure around the meter", "stops", -20.0, 20.0);
+/// Developing time.
+pub const DEVELOPING_MIN: Bounds = Bounds::new("a developing time", "min", 0.25, 1440.0);
+/// A wanted contrast.
+pub const CONTRAST: Bounds = Bounds::new("a contrast", "", 0.1, 4.0);
+/// Rounds of the bootstrap.
+pub const ROUNDS: Bounds = Bounds::new("bootstrap rounds", "rounds", 100.0, 20_000.0);
 
 #[cfg(test)]
 mod tests {

@@ -124,7 +124,7 @@ const NOT_THERE: [(&str, &[&str], &str); 6] = [
             "std::env",
             "std::io",
             "std::process",
-            "std::thread",
+            "thread::sleep",
             "SystemTime",
             "Instant",
             "println!",

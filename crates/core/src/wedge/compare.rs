@@ -1,0 +1,194 @@
+//! Two tests of one stock: what changed, and whether it is more than noise.
+//!
+//! Rounds of the two are paired out of step, so that their chance is independent though their streams are the same.
+
+use super::bootstrap::interval;
+use super::family::{Draws, FARTHEST};
+use super::result::{Analysis, Interval};
+use super::{Measure, SpeedKind};
+use crate::caveat::Caveat;
+use crate::error::{Error, Kind};
+
+/// A difference between two tests, second less first.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Difference {
+    /// The difference with its 95 % interval.
+    pub difference: Interval,
+    /// Whether the interval leaves zero out.
+    pub more_than_noise: bool,
+}
+
+/// Two tests at one developing time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AtEqualTime {
+    /// Developing time in minutes.
+    pub time_min: f64,
+    /// Speed or EI in stops; positive where the second is faster.
+    pub speed_stops: Option<Difference>,
+    /// Base + fog, density.
+    pub base_fog: Difference,
+    /// Contrast in [`Comparison::measure`].
+    pub contrast: Option<Difference>,
+}
+
+/// How a second test differs from a first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Comparison {
+    /// Contrast measured how.
+    pub measure: Measure,
+    /// At the time each needs for the first's target: speed or EI in stops; positive where the second is faster.
+    pub speed_stops: Option<Difference>,
+    /// Time needed for the first's target, minutes.
+    pub time_min: Option<Difference>,
+    /// Base + fog at the time each needs for the first's target, density.
+    pub base_fog: Option<Difference>,
+    /// At times that both cover.
+    pub at_times: Vec<AtEqualTime>,
+    /// Why a number is missing or weak.
+    pub caveats: Vec<Caveat>,
+}
+
+/// How `second` differs from `first`, and whether it is more than noise.
+///
+/// The target is the first test's, or the ISO triangle without one.
+///
+/// # Units
+/// Stops, minutes, densities, contrast; second less first.
+/// # Errors
+/// Tests whose speeds mean different things, or of different material.
+/// # Source
+/// Own derivation: differences of independent bootstrap rounds.
+pub fn compare(first: &Analysis, second: &Analysis) -> Result<Comparison, Error> {
+    if first.material != second.material {
+        return Err(different("material", first.material, second.material));
+    }
+    if first.speed_kind != second.speed_kind {
+        return Err(different("exposure", first.speed_kind, second.speed_kind));
+    }
+    let (a, b) = (&first.draws, &second.draws);
+    let target = first
+        .at_target
+        .as_ref()
+        .or(second.at_target.as_ref())
+        .map(|t| t.target);
+    let measure = target
+        .map(|t| t.measure)
+        .or(first.time_contrast.as_ref().map(|t| t.measure));
+    let measure = measure.unwrap_or(Measure::IsoTriangle);
+    let mut comparison = Comparison {
+        measure,
+        speed_stops: None,
+        time_min: None,
+        base_fog: None,
+        at_times: Vec::new(),
+        caveats: Vec::new(),
+    };
+    if let Some(target) = target
+        && let (Ok(_), Ok(_)) = (first.at(target), second.at(target))
+        && let (Ok(join_a), Ok(join_b)) = (a.join(measure), b.join(measure))
+    {
+        let (ta, rounds_a) = a.times_for(&join_a, target.value);
+        let (tb, rounds_b) = b.times_for(&join_b, target.value);
+        comparison.time_min = difference((tb, &rounds_b), (ta, &rounds_a));
+        let number = |n: fn(&super::measures::Numbers) -> f64| {
+            (
+                a.along(n, ta, &|r| rounds_a[r]),
+                b.along(n, tb, &|r| rounds_b[r]),
+            )
+        };
+        let (of_a, of_b) = number(|n| n.speed_point);
+        comparison.speed_stops = stops(&of_a, &of_b);
+        let (of_a, of_b) = number(|n| n.base_fog);
+        comparison.base_fog = difference((of_b.0, &of_b.1), (of_a.0, &of_a.1));
+    } else {
+        comparison.caveats.push(Caveat::new(
+            "no_common_target",
+            "The tests reach no common target contrast, so they are compared at equal developing times only.",
+        ));
+    }
+    comparison.at_times = common_times(a, b)
+        .into_iter()
+        .filter_map(|t| at_time(a, b, measure, t))
+        .collect();
+    if comparison.at_times.is_empty() {
+        comparison.caveats.push(Caveat::new(
+            "no_common_time",
+            format!("No developing time lies within {FARTHEST} times of both tests' strips."),
+        ));
+    }
+    if first.speed_kind == SpeedKind::Relative {
+        comparison.caveats.push(Caveat::new(
+            "same_light_assumed",
+            "The exposures are relative: a difference in speed means something only if lamp, distance, time and wedge were the same.",
+        ));
+    }
+    Ok(comparison)
+}
+
+fn different(what: &str, a: impl std::fmt::Debug, b: impl std::fmt::Debug) -> Error {
+    Error::new(
+        Kind::Inconsistent,
+        format!("two tests of different {what}"),
+        format!("{a:?} and {b:?}"),
+        "two tests of one kind",
+        "Compare tests that were made in the same way.",
+    )
+}
+
+/// Times of strips of either test that lie within both ranges; a single strip counts as its own time only.
+fn common_times(a: &Draws, b: &Draws) -> Vec<f64> {
+    let ends = |d: &Draws| (d.times[0], d.times[d.times.len() - 1]);
+    let (low, high) = (ends(a).0.max(ends(b).0), ends(a).1.min(ends(b).1));
+    let mut times: Vec<f64> = a.times.iter().chain(&b.times).copied().collect();
+    times.retain(|t| low * 0.995 <= *t && *t <= high * 1.005);
+    times.sort_by(f64::total_cmp);
+    times.dedup_by(|x, y| (*x / *y - 1.0).abs() < 0.005);
+    times
+}
+
+fn at_time(a: &Draws, b: &Draws, measure: Measure, t: f64) -> Option<AtEqualTime> {
+    let number =
+        |n: fn(&super::measures::Numbers) -> f64| (a.along(n, t, &|_| t), b.along(n, t, &|_| t));
+    let (speed_a, speed_b) = number(|n| n.speed_point);
+    let (base_a, base_b) = number(|n| n.base_fog);
+    let contrast = |d: &Draws| match d.join(measure) {
+        Ok(joined) => d.contrast_at(&joined, t),
+        // One strip: its own contrast at its own time.
+        Err(_) => d.along(|n| n.contrast(measure), t, &|_| t),
+    };
+    let (contrast_a, contrast_b) = (contrast(a), contrast(b));
+    Some(AtEqualTime {
+        time_min: t,
+        speed_stops: stops(&speed_a, &speed_b),
+        base_fog: difference((base_b.0, &base_b.1), (base_a.0, &base_a.1))?,
+        contrast: difference((contrast_b.0, &contrast_b.1), (contrast_a.0, &contrast_a.1)),
+    })
+}
+
+/// Less exposure at the speed point is more speed.
+fn stops(first: &(f64, Vec<f64>), second: &(f64, Vec<f64>)) -> Option<Difference> {
+    let in_stops = |(value, rounds): &(f64, Vec<f64>)| {
+        let stop = 2f64.log10();
+        (
+            -value / stop,
+            rounds.iter().map(|r| -r / stop).collect::<Vec<_>>(),
+        )
+    };
+    let (a, b) = (in_stops(first), in_stops(second));
+    difference((b.0, &b.1), (a.0, &a.1))
+}
+
+/// `of` less `from`; infinite times count as missing.
+fn difference(of: (f64, &[f64]), from: (f64, &[f64])) -> Option<Difference> {
+    let (n, m) = (of.1.len(), from.1.len());
+    let count = n.min(m);
+    let rounds = (0..count).map(|r| {
+        let d = of.1[r] - from.1[(r + count / 2 + 1) % count];
+        if d.is_finite() { d } else { f64::NAN }
+    });
+    let difference: Interval = interval(of.0 - from.0, rounds)?;
+    Some(Difference {
+        difference,
+        more_than_noise: difference.lower95 > 0.0 || difference.upper95 < 0.0,
+    })
+}
