@@ -3,6 +3,8 @@
 //! It goes through the same service functions as a person would, on a clock that runs ahead to today,
 //! so the journal reads as a real one does.
 
+mod bench;
+
 use super::draft::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft};
 use super::evidence::{GaugeDraft, WeighDraft};
 use super::queue::TicketDraft;
@@ -51,6 +53,13 @@ struct Truth {
     left_m: f64,
     tare_g: f64,
     g_per_m: f64,
+}
+
+impl Truth {
+    /// So many clicks drawn.
+    fn wound(&mut self, clicks: u32) {
+        self.left_m -= f64::from(clicks) * CLICK_M + UNCOUNTED_M;
+    }
 }
 
 struct Scene {
@@ -179,6 +188,8 @@ impl Scene {
             self.days_ago(ago);
             self.wind_and_shoot(cans[can], frames)?;
         }
+        self.days_ago(31);
+        let test = self.begin_wedge_test(&mut chapel)?;
         self.days_ago(30);
         self.service.gauge(
             ferry.id,
@@ -188,6 +199,10 @@ impl Scene {
             },
             None,
         )?;
+        self.days_ago(26);
+        if let Some(test) = test {
+            self.read_wedge_test(test)?;
+        }
 
         self.days_ago(20);
         self.cassette_troubles()?;
@@ -333,7 +348,7 @@ impl Scene {
             return Ok(None);
         };
         let clicks = s.ticket(ticket)?.sheet.clicks;
-        can.left_m -= f64::from(clicks) * CLICK_M + UNCOUNTED_M;
+        can.wound(clicks);
         let label = cassette
             .map(|c| s.cassette(c).map(|c| c.label))
             .transpose()?

@@ -216,7 +216,7 @@ impl Form {
     }
 
     /// The word for assistive technology when a field was refused.
-    pub(super) fn is_wrong(&self, name: &str) -> Option<&'static str> {
+    pub(crate) fn is_wrong(&self, name: &str) -> Option<&'static str> {
         self.fault(name).map(|_| "true")
     }
 }

@@ -4,6 +4,7 @@ use super::table::{self, Table};
 use crate::service::Outcome;
 use crate::service::draft::pick;
 use crate::service::entry::{self, PLAIN, Reader};
+use crate::service::settings::Settings;
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::{self, Bounds};
 use spoolwright_core::shelf::{Can, Process, Stock, WedgeTestId};
@@ -100,6 +101,31 @@ pub struct TestDraft {
 }
 
 impl TestDraft {
+    /// A test as a form shows it, to be changed.
+    pub fn shown(test: &WedgeTest, stock: &Stock, can: Option<&str>, settings: &Settings) -> Self {
+        let list = |all: &[f64]| all.iter().map(f64::to_string).collect::<Vec<_>>().join(" ");
+        let text = |n: Option<f64>| n.map(|n| n.to_string()).unwrap_or_default();
+        let degrees = |c: f64| match settings.fahrenheit {
+            true => ((c * 1.8 + 32.0) * 1e6).round() / 1e6,
+            false => c,
+        };
+        Self {
+            name: test.name.clone(),
+            can: can.unwrap_or_default().to_owned(),
+            stock: stock.name.clone(),
+            way: test.way.word().to_owned(),
+            steps: list(&test.steps),
+            log_h_at_zero_density: text(test.log_h_at_zero_density),
+            meter_ei: text(test.meter_ei),
+            times: list(&test.planned_min),
+            developer: test.developer.clone(),
+            dilution: test.dilution.clone(),
+            temperature: text(test.temperature_c.map(degrees)),
+            agitation: test.agitation.clone(),
+            note: test.note.clone(),
+        }
+    }
+
     pub(super) fn read(
         &self,
         id: WedgeTestId,

@@ -96,9 +96,17 @@ impl Service {
     /// Trouble with the store.
     pub fn wedge_test_of_roll(&self, roll: &Roll) -> Outcome<Option<WedgeTest>> {
         match roll.ticket {
-            Some(ticket) => Ok(self.store().test_of_ticket(ticket)?),
+            Some(ticket) => self.wedge_test_of_ticket(ticket),
             None => Ok(None),
         }
+    }
+
+    /// The test whose roll this ticket winds.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn wedge_test_of_ticket(&self, ticket: TicketId) -> Outcome<Option<WedgeTest>> {
+        Ok(self.store().test_of_ticket(ticket)?)
     }
 
     fn test_view(&self, test: WedgeTest) -> Outcome<TestView> {

@@ -146,10 +146,7 @@ impl Table {
             self.steps.push(number(name, &STEP, comma_decimals)?);
         }
         for (i, column) in self.columns.iter_mut().enumerate() {
-            let density = match row.get(i + 1).unwrap_or_default() {
-                "" | "-" | "–" | "x" | "X" => None,
-                cell => Some(number(cell, &DENSITY, comma_decimals)?),
-            };
+            let density = cell(row.get(i + 1).unwrap_or_default(), comma_decimals)?;
             if !fog {
                 column.density.push(density);
             } else if column.base_fog.is_none() {
@@ -254,6 +251,33 @@ fn number(text: &str, bounds: &Bounds, comma_decimals: bool) -> Result<f64, Erro
         )
     })?;
     bounds.check(value)
+}
+
+/// One cell of a grid: a density, or none where it is empty.
+///
+/// # Errors
+/// No number, or no density.
+pub fn density(text: &str) -> Result<Option<f64>, Error> {
+    cell(text.trim(), true)
+}
+
+fn cell(text: &str, comma_decimals: bool) -> Result<Option<f64>, Error> {
+    match text {
+        "" | "-" | "–" | "x" | "X" => Ok(None),
+        text => number(text, &DENSITY, comma_decimals).map(Some),
+    }
+}
+
+/// A column's developing time as typed in a grid, minutes: `8`, `8,5` or `8:30`.
+///
+/// # Errors
+/// No time.
+pub fn developing_time(cell: &str) -> Result<f64, Error> {
+    let bare = cell.trim().trim_end_matches("min").trim_end();
+    if bare.is_empty() {
+        return Err(no_time(cell));
+    }
+    minutes(bare, true)
 }
 
 fn wrong(what: &str, given: impl std::fmt::Display, allowed: &str, remedy: &str) -> Error {

@@ -7,16 +7,21 @@
 mod anatomy;
 mod can;
 mod chance;
+mod characteristic;
 mod dial;
 mod narrowing;
 mod page_grid;
+mod plot;
+mod time_contrast;
 
 pub use anatomy::{Anatomy, anatomy};
 pub use can::{Can, can, can_small};
 pub use chance::{Chance, chance};
+pub use characteristic::{Characteristic, Construction, Reading, Triangle, characteristic};
 pub use dial::{Dial, crank, dial, turns_in_words};
 pub use narrowing::{Narrowing, narrowing};
 pub use page_grid::{PageRow, page_grid};
+pub use time_contrast::{Between, TimeContrast, time_contrast};
 
 use maud::{Markup, html};
 

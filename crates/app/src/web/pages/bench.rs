@@ -1,8 +1,9 @@
 //! The first screen: what can be wound, what runs out or goes off, what waits.
 
-use super::{cans, first_steps, tickets};
+use super::{cans, first_steps, tickets, wedge};
 use crate::service::queue::TicketView;
 use crate::service::shelf::{CanView, RollView, Shelf};
+use crate::service::wedge::TestView;
 use crate::web::app::{Answer, App, Asked, Query};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -25,12 +26,20 @@ pub(crate) fn routes() -> Router<App> {
 }
 
 async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    let (shelf, queue, recent, today) = app
-        .ask(|s| Ok((s.shelf()?, s.queue()?, s.recent_rolls(None)?, s.today())))
+    let (shelf, queue, recent, tests, today) = app
+        .ask(|s| {
+            Ok((
+                s.shelf()?,
+                s.queue()?,
+                s.recent_rolls(None)?,
+                s.wedge_tests()?,
+                s.today(),
+            ))
+        })
         .await?;
     let body = match first_steps::next(&shelf) {
         Some(step) => first_steps::page(step, &Form::default(), &shelf),
-        None => page(&shelf, &queue, &recent, &today),
+        None => page(&shelf, &queue, &recent, &tests, &today),
     };
     app.show(
         Page::new(Way::Bench, "Bench").sheet(say::day(&today)),
@@ -40,7 +49,13 @@ async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     .await
 }
 
-fn page(shelf: &Shelf, queue: &[TicketView], recent: &[RollView], today: &str) -> Markup {
+fn page(
+    shelf: &Shelf,
+    queue: &[TicketView],
+    recent: &[RollView],
+    tests: &[TestView],
+    today: &str,
+) -> Markup {
     let open = cans::list::by_use(shelf, recent);
     let any_open = !open.is_empty();
     let widest = cans::list::widest(open.iter().copied());
@@ -69,6 +84,7 @@ fn page(shelf: &Shelf, queue: &[TicketView], recent: &[RollView], today: &str) -
             section {
                 (warnings(shelf, today))
                 (waiting(shelf))
+                (wedge::under_way(tests))
                 (quick_weigh(&open))
             }
         }
@@ -175,6 +191,7 @@ async fn more(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
             @for (address, name, words) in [
                 ("/wants", "Wants", "what you mean to photograph"),
                 ("/queue", "Queue", "tickets waiting at the loader"),
+                ("/wedge", "Wedge bench", "how fast a stock is, how long to develop it"),
                 ("/stocks", "Stocks", "the kinds of film you wind"),
                 ("/loaders", "Loaders", "what you wind with"),
                 ("/cassettes", "Cassettes", "reuse counts, light leaks"),

@@ -13,6 +13,7 @@ pub(crate) mod settings;
 pub(crate) mod stocks;
 pub(crate) mod tickets;
 pub(crate) mod wants;
+pub(crate) mod wedge;
 
 use super::say;
 use maud::{Markup, html};

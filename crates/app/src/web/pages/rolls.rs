@@ -1,6 +1,6 @@
 //! Rolls: the list, and the page a label's code opens: where a roll stands, its next step, corrections.
 
-use super::{story, tickets};
+use super::{story, tickets, wedge};
 use crate::service::rolls::{About, MeasureDraft, RollDraft};
 use crate::service::shelf::{RollView, Shelf};
 use crate::service::winding::WindDraft;
@@ -16,6 +16,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use spoolwright_core::shelf::{JournalEntry, RollId, RollState};
+use spoolwright_core::wedge::record::WedgeTest;
 use std::sync::Arc;
 
 /// Rolls of one state shown at most.
@@ -72,6 +73,7 @@ async fn list(State(app): State<App>, Query(which): Query<Which>) -> Answer {
 struct Sheet {
     shelf: Arc<Shelf>,
     view: RollView,
+    test: Option<WedgeTest>,
     story: Vec<JournalEntry>,
 }
 
@@ -80,6 +82,7 @@ fn sheet(s: &Service, label: &str) -> Outcome<Sheet> {
     let story = s.history(About::Roll(view.roll.id), None)?;
     Ok(Sheet {
         shelf: s.shelf()?,
+        test: s.wedge_test_of_roll(&view.roll)?,
         view,
         story,
     })
@@ -207,6 +210,7 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
         h1 { (r.label) }
         p { span.stamp.past[!r.state.holds_cassette()] { (say::roll_state(r.state)) } " " strong { (view.stock.name) } }
         @if view.cassette_leaks { div.note { p { "Its cassette leaks light: this roll may be fogged." } } }
+        @if let Some(test) = &sheet.test { (wedge::on_roll(test, r.state)) }
         (form.refusals())
         dl.fields.many {
             div { dt { "Frames" } dd { span.slab { (r.frames) } } }

@@ -1,7 +1,7 @@
 //! Stocks: list, add, change, put away.
 
 use super::first_steps::{self, Step};
-use super::main_act;
+use super::{main_act, wedge};
 use crate::service::draft::StockDraft;
 use crate::service::shelf::CanView;
 use crate::service::{Service, settings::Settings};
@@ -57,7 +57,7 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 }
 
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let (stock, learnt) = app
+    let (stock, learnt, cards) = app
         .ask(move |s| {
             let shelf = s.shelf()?;
             let cans: Vec<_> = shelf
@@ -65,14 +65,18 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
                 .iter()
                 .filter(|c| c.stock.id == StockId(id))
                 .collect();
-            Ok((s.stock(StockId(id))?, learnt(&cans)))
+            Ok((
+                s.stock(StockId(id))?,
+                learnt(&cans),
+                s.cards(StockId(id))?,
+            ))
         })
         .await?;
     let settings = app.settings().await?;
     app.show(
         sheet(&stock),
         &asked,
-        html! { (form_page(&Form::from_record(&StockDraft::from(&stock)), Some(&stock), &settings)) (learnt) },
+        html! { (form_page(&Form::from_record(&StockDraft::from(&stock)), Some(&stock), &settings)) (wedge::of_stock(stock.id, &cards, &settings)) (learnt) },
     )
     .await
 }

@@ -1,6 +1,6 @@
 //! Winding tickets: the queue, one ticket at the loader, and what really happened.
 
-use super::main_act;
+use super::{main_act, wedge};
 use crate::service::queue::{TicketDraft, TicketView};
 use crate::service::settings::Settings;
 use crate::service::shelf::Shelf;
@@ -19,6 +19,7 @@ use serde::Deserialize;
 use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
 use spoolwright_core::shelf::{LoaderKind, TicketId, TicketState};
 use spoolwright_core::ticket::{Part, Stop};
+use spoolwright_core::wedge::record::WedgeTest;
 use spoolwright_core::{Error, bounds};
 
 pub(crate) fn routes() -> Router<App> {
@@ -74,18 +75,28 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 }
 
 async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let (ticket, settings) = app.ask(move |s| of(s, id)).await?;
+    let around = app.ask(move |s| around(s, id)).await?;
     app.show(
-        sheet(&ticket),
+        sheet(&around.ticket),
         &asked,
-        page(&ticket, &Form::default(), &settings),
+        page(&around, &Form::default()),
     )
     .await
 }
 
-/// A ticket, and the units it is shown in.
-fn of(s: &Service, id: i64) -> Outcome<(TicketView, Settings)> {
-    Ok((s.ticket(TicketId(id))?, s.settings()?))
+/// A ticket with what its page needs around it.
+struct Around {
+    ticket: TicketView,
+    settings: Settings,
+    test: Option<WedgeTest>,
+}
+
+fn around(s: &Service, id: i64) -> Outcome<Around> {
+    Ok(Around {
+        ticket: s.ticket(TicketId(id))?,
+        settings: s.settings()?,
+        test: s.wedge_test_of_ticket(TicketId(id))?,
+    })
 }
 
 async fn wound(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
@@ -111,8 +122,8 @@ async fn wound(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answe
         }
         Err(failure) => {
             let form = form.refused_by(failure)?;
-            let (ticket, settings) = app.ask(move |s| of(s, id)).await?;
-            form.answer(sheet(&ticket).show(page(&ticket, &form, &settings)))
+            let around = app.ask(move |s| around(s, id)).await?;
+            form.answer(sheet(&around.ticket).show(page(&around, &form)))
         }
     }
 }
@@ -221,7 +232,8 @@ fn new_page(form: &Form, shelf: &Shelf) -> Markup {
     }
 }
 
-fn page(t: &TicketView, form: &Form, settings: &Settings) -> Markup {
+fn page(around: &Around, form: &Form) -> Markup {
+    let (t, settings) = (&around.ticket, &around.settings);
     let waiting = t.ticket.state == TicketState::Queued;
     html! {
         h1 { (t.label) }
@@ -235,6 +247,7 @@ fn page(t: &TicketView, form: &Form, settings: &Settings) -> Markup {
         }
         @if let Some(roll) = &t.roll { p { span.stamp { "wound" } " as " a href={ "/roll/" (roll.label) } { (roll.label) } "." } }
         @if t.ticket.state == TicketState::Dropped { p { span.stamp.past { "dropped" } } }
+        @if let Some(test) = &around.test { (wedge::on_ticket(test, t.ticket.state)) }
         @if !waiting { (form.refusals()) }
         div.two {
             div { (loud(t)) (where_to_stop(t)) }

@@ -1,0 +1,261 @@
+//! The contrast to aim at, and what it asks: developing time and speed, each with its 95 % interval.
+//!
+//! The chooser is a plain form that asks for the page again; a module of ours fetches only the part that changes, so
+//! that it follows a slider.
+
+use super::words;
+use crate::service::wedge::{Layer, TargetDraft};
+use crate::service::{Failure, Outcome};
+use crate::web::app::{Answer, App};
+use crate::web::drawing::{self, Between};
+use crate::web::form::Form;
+use crate::web::problem::four_parts;
+use axum::extract::{Path, RawQuery, State};
+use axum::response::{Html, IntoResponse};
+use maud::{Markup, html};
+use spoolwright_core::shelf::WedgeTestId;
+use spoolwright_core::wedge::record::Channel;
+use spoolwright_core::wedge::{
+    Analysis, AtTarget, CurvePoint, Interval, Measure, NAMED_TARGETS, SpeedKind, Target,
+};
+
+/// The contrast asked for, with the form that asked.
+pub(super) struct Aim {
+    pub(super) form: Form,
+    pub(super) target: Option<Target>,
+}
+
+impl Aim {
+    /// What a query asks for; the normal contrast when it asks for nothing. A measure without a value starts from
+    /// what the strips reach in it.
+    pub(super) fn of(query: &str, analysis: &Analysis) -> Result<Self, Failure> {
+        let form = Form::from_query(query).with_default("target", "normal");
+        let measure = Measure::from_word(form.text("measure")).unwrap_or_default();
+        let form = match form.text("target") {
+            "own" => match middle(analysis, measure) {
+                Some(value) => form.with_default("contrast", format!("{value:.2}")),
+                None => form,
+            },
+            _ => form,
+        };
+        match form.draft::<TargetDraft>(&[]).read() {
+            Ok(target) => Ok(Self {
+                form: form
+                    .with("measure", target.measure.word())
+                    .with("contrast", format!("{:.2}", target.value)),
+                target: Some(target),
+            }),
+            Err(Failure::Refused(faults)) => Ok(Self {
+                form: form.refused(faults),
+                target: None,
+            }),
+            Err(trouble) => Err(trouble),
+        }
+    }
+
+    /// The same choice as a query.
+    pub(super) fn query(&self) -> String {
+        match self.form.text("target") {
+            "own" => format!(
+                "target=own&measure={}&contrast={}",
+                self.form.text("measure"),
+                self.form.text("contrast")
+            ),
+            named => format!("target={named}"),
+        }
+    }
+}
+
+/// Mean contrast of the strips in one measure.
+fn middle(analysis: &Analysis, measure: Measure) -> Option<f64> {
+    let reached: Vec<f64> = reached(analysis, measure).collect();
+    (!reached.is_empty()).then(|| reached.iter().sum::<f64>() / reached.len() as f64)
+}
+
+fn reached(analysis: &Analysis, measure: Measure) -> impl Iterator<Item = f64> {
+    analysis
+        .strips
+        .iter()
+        .filter_map(move |s| Some(s.contrast(measure)?.value))
+}
+
+/// The black-and-white layer, where it could be worked out.
+pub(super) fn visual(layers: &[Layer]) -> Option<&Analysis> {
+    let layer = layers.iter().find(|l| l.channel == Channel::Visual)?;
+    layer.analysis.as_ref().ok()
+}
+
+/// Only the part that a change of target changes.
+pub(super) async fn part(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    RawQuery(query): RawQuery,
+) -> Answer {
+    let query = query.unwrap_or_default();
+    let said = app
+        .ask(move |s| -> Outcome<Markup> {
+            let layers = s.wedge_layers(WedgeTestId(id))?;
+            match visual(&layers) {
+                Some(analysis) => Ok(answer(id, analysis, &Aim::of(&query, analysis)?)),
+                None => Ok(s.wedge_analysis(WedgeTestId(id)).map(|_| html! {})?),
+            }
+        })
+        .await?;
+    Ok(Html(said.into_string()).into_response())
+}
+
+/// The chooser and its answer.
+pub(super) fn section(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
+    let measures: Vec<(&str, &str)> = words::MEASURES
+        .iter()
+        .map(|(m, _)| (m.word(), words::measure(*m)))
+        .collect();
+    let all: Vec<f64> = words::MEASURES
+        .iter()
+        .flat_map(|(m, _)| reached(analysis, *m))
+        .collect();
+    let low = all.iter().copied().fold(0.5, f64::min) * 0.8;
+    let high = all.iter().copied().fold(0.7, f64::max) * 1.2;
+    let source = NAMED_TARGETS
+        .iter()
+        .find(|t| t.code == aim.form.text("target"))
+        .map(|t| t.source);
+    html! {
+        h2 id="target" { "How long, at what speed" }
+        form.form method="get" action={ "/wedge/" (id) "#target" } data-target={ "/wedge/" (id) "/target" } {
+            div.field {
+                label for="aim" { "Contrast to aim at" }
+                select id="aim" name="target" {
+                    @for t in NAMED_TARGETS {
+                        option value=(t.code) selected[t.code == aim.form.text("target")] data-measure=(t.target.measure.word())
+                            data-contrast=(format!("{:.2}", t.target.value)) {
+                            (t.name) ": " (words::measure(t.target.measure)) " " (format!("{:.2}", t.target.value))
+                        }
+                    }
+                    option value="own" selected[aim.form.text("target") == "own"] { "a value of my own" }
+                }
+            }
+            div.pair {
+                (aim.form.field("measure", "measured as").select(&measures))
+                (aim.form.field("contrast", "value").number())
+            }
+            div.field hidden data-slider {
+                label for="slider" { "Move it" }
+                input id="slider" type="range" min=(format!("{low:.2}")) max=(format!("{high:.2}")) step="0.01" value=(aim.form.text("contrast"));
+            }
+            p.hint data-plain { "Measure and value count for “a value of my own”." }
+            @if let Some(source) = source { p.hint data-source { "Where this value comes from: " (source) "." } }
+            div.acts data-plain { button { "Show this" } }
+        }
+        div id="at-target" aria-live="polite" { (answer(id, analysis, aim)) }
+        details {
+            summary { "What the measures mean" }
+            dl { @for (m, meaning) in words::MEASURES { dt { b { (words::measure(m)) } } dd { (meaning) "." } } }
+        }
+    }
+}
+
+/// Time and speed at the target, with the plot that shows where they come from.
+fn answer(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
+    let Some(target) = aim.target else {
+        return aim.form.refusals();
+    };
+    let at = analysis.at(target);
+    html! {
+        @match &at {
+            Ok(at) => (figures(at, analysis.speed_kind)),
+            Err(error) => (four_parts(error)),
+        }
+        (plot(analysis, target, at.as_ref().ok()))
+        @if let Ok(at) = &at { (same_time(analysis, at.time_min.value)) }
+        @if at.is_ok() {
+            div.acts {
+                a.btn.main href={ "/wedge/" (id) "/card?" (aim.query()) } { "Make the stock card" }
+            }
+        }
+    }
+}
+
+/// What the contrast at this time is in every measure, so that the measure may be switched in place.
+fn same_time(analysis: &Analysis, time_min: f64) -> Markup {
+    html! {
+        @for (m, _) in words::MEASURES {
+            @if let Some(value) = analysis.time_contrast_in(m).ok().and_then(|c| on_law(&c.curve, time_min)) {
+                data data-same=(m.word()) value=(format!("{value:.2}")) {}
+            }
+        }
+    }
+}
+
+/// The law's contrast at a time, where the law reaches it.
+fn on_law(curve: &[CurvePoint], time_min: f64) -> Option<f64> {
+    let w = curve.windows(2).find(|w| (w[0].x..=w[1].x).contains(&time_min))?;
+    let part = (time_min - w[0].x) / (w[1].x - w[0].x);
+    Some(w[0].y.value + part * (w[1].y.value - w[0].y.value))
+}
+
+/// The numbers at a target.
+pub(super) fn figures(at: &AtTarget, kind: SpeedKind) -> Markup {
+    let t = at.time_min;
+    html! {
+        p.loud {
+            span.label { "Develop for" }
+            span.value { (words::number(t.value, 1)) span.unit { " min" } }
+            span.interval { "95 %: " (words::ends(t, 1)) " min" }
+        }
+        @if let Some(factor) = at.extrapolated {
+            div.note { p { (format!("Outside the strips: {factor:.2} times as far as the nearest one. Develop another strip near that time before you rely on it.")) } }
+        }
+        dl.fields {
+            (speed(at, kind))
+            div { dt { (words::measure(at.target.measure)) } dd { span.slab { (words::number(at.target.value, 2)) } } }
+            div { dt { "Base + fog" } dd { (words::value(at.base_fog, 2)) } }
+        }
+        (words::caveats(&at.caveats))
+    }
+}
+
+fn speed(at: &AtTarget, kind: SpeedKind) -> Markup {
+    let whole = |i: Interval| {
+        let digits = words::speed_digits(i.value);
+        format!("{} (95 %: {})", words::number(i.value, digits), words::ends(i, digits))
+    };
+    html! {
+        @match (kind, at.speed, at.ei, at.ei_stops, at.log_h_speed_point) {
+            (SpeedKind::Speed, Some(i), ..) => div.wide { dt { "Speed" } dd {
+                @if let Some(r) = at.speed_rounded { span.slab { (words::standard(r)) } }
+                span.interval { (whole(i)) }
+            } },
+            (SpeedKind::ExposureIndex, _, Some(i), ..) => div.wide { dt { "Rate it at, with your meter and camera" } dd {
+                @if let Some(r) = at.ei_rounded { span.slab { "EI " (words::standard(r)) } }
+                span.interval { (whole(i)) }
+            } },
+            (SpeedKind::ExposureIndex, _, _, Some(i), _) => div.wide { dt { "Rate it" } dd {
+                span.slab { (words::stops(i.value)) } " from the meter's setting"
+                span.interval { "95 %: " (words::ends(i, 1)) " stops" }
+            } },
+            (SpeedKind::Relative, _, _, _, Some(i)) => div.wide { dt { "Speed point, log H (relative)" } dd { (words::value(i, 2)) } },
+            _ => div.wide { dt { "Speed" } dd { "not found" } },
+        }
+    }
+}
+
+fn plot(analysis: &Analysis, target: Target, at: Option<&AtTarget>) -> Markup {
+    let between = |i: Interval| -> Between { (i.value, i.lower95, i.upper95) };
+    let points = |all: &[CurvePoint]| all.iter().map(|p| (p.x, between(p.y))).collect();
+    html! {
+        @match analysis.time_contrast_in(target.measure) {
+            Ok(c) => figure {
+                (drawing::time_contrast("time-contrast", &drawing::TimeContrast {
+                    measure: words::measure(target.measure).to_owned(),
+                    strips: points(&c.points),
+                    curve: points(&c.curve),
+                    wanted: Some(target.value),
+                    time: at.map(|at| between(at.time_min)),
+                }))
+                figcaption { (c.reason) " The bar on the time axis is the 95 % interval of the time." }
+            },
+            Err(error) => @if at.is_some() { (four_parts(&error)) },
+        }
+    }
+}
