@@ -3,7 +3,9 @@
 
 use super::{Scene, Truth};
 use crate::service::Outcome;
-use crate::service::wedge::{CardDraft, ReadingsDraft, TargetDraft, TestDraft, USUAL_TIMES, usual_steps};
+use crate::service::wedge::{
+    CardDraft, ReadingsDraft, TargetDraft, TestDraft, USUAL_TIMES, usual_steps,
+};
 use crate::service::winding::WindDraft;
 use spoolwright_core::shelf::WedgeTestId;
 use spoolwright_core::wedge::record::Way;

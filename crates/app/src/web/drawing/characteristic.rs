@@ -113,7 +113,7 @@ pub fn characteristic(
                     text class="name" x=(n(frame.right() + 5.0)) y=(n(ends[i])) { (c.name) }
                 }
             }
-            @for c in curves { @if let Some(point) = c.speed_point { (speed_point(&frame, point)) } }
+            @for c in curves { @if let Some(point) = c.speed_point { (speed_point(&frame, point, c.chosen)) } }
             @for (log_h, density, name) in &drawn.marks {
                 path class="mark" d={ "M" (n(frame.px(*log_h))) " " (n(frame.py(*density) - 9.0)) "v18" } {}
                 text class="mark-name" x=(n(frame.px(*log_h) - 5.0)) y=(n(frame.py(*density) - 10.0)) text-anchor="end" { (name) }
@@ -129,7 +129,10 @@ fn in_words(c: &Characteristic) -> String {
         .map(|r| format!("{:.2} at {:.2}", r.density, r.log_h))
         .collect();
     let speed = c.speed_point.map_or(String::new(), |p| {
-        format!(", speed point at log H {:.2} ({:.2} to {:.2})", p.0, p.1, p.2)
+        format!(
+            ", speed point at log H {:.2} ({:.2} to {:.2})",
+            p.0, p.1, p.2
+        )
     });
     format!("{}: density {}{speed}", c.name, read.join(", ")).replace('-', "−")
 }
@@ -144,13 +147,18 @@ fn reading(frame: &Frame, r: &Reading) -> Markup {
     }
 }
 
-fn speed_point(frame: &Frame, (log_h, low, high, density): (f64, f64, f64, f64)) -> Markup {
+/// A diamond; the one that the eye should follow is filled and has its interval.
+fn speed_point(
+    frame: &Frame,
+    (log_h, low, high, density): (f64, f64, f64, f64),
+    chosen: bool,
+) -> Markup {
     let (x, y) = (frame.px(log_h), frame.py(density));
     html! {
-        g class="speed-point" {
+        g class={ "speed-point" @if chosen { " chosen" } } {
             title { (format!("Speed point: log H {log_h:.2}, 95 % between {low:.2} and {high:.2}").replace('-', "−")) }
-            path class="doubt" d=(frame.level_bar(density, low, high)) {}
-            path class="point" d={ "M" (n(x)) " " (n(y - 5.5)) "l5.5 5.5 -5.5 5.5 -5.5 -5.5Z" } {}
+            @if chosen { path class="doubt" d=(frame.level_bar(density, low, high)) {} }
+            path class="point" d={ "M" (n(x)) " " (n(y - 4.5)) "l4.5 4.5 -4.5 4.5 -4.5 -4.5Z" } {}
         }
     }
 }
@@ -242,8 +250,16 @@ mod tests {
             }),
             marks: vec![(-2.9, 0.25, "toe")],
         };
-        let out = characteristic("c", &[straight("8 min", 0.5)], &drawn, "log H", true).into_string();
-        for words in ["1.30", "0.80", "toe", "meter", "8 min: density 0.20 at −3.00", "speed point at log H −2.80"] {
+        let out =
+            characteristic("c", &[straight("8 min", 0.5)], &drawn, "log H", true).into_string();
+        for words in [
+            "1.30",
+            "0.80",
+            "toe",
+            "meter",
+            "8 min: density 0.20 at −3.00",
+            "speed point at log H −2.80",
+        ] {
             assert!(out.contains(words), "{words}: {out}");
         }
         assert!(!out.contains("NaN") && !out.contains("style="));

@@ -29,9 +29,7 @@ pub fn time_contrast(id: &str, c: &TimeContrast) -> Markup {
     let x = Axis::over(times.chain(c.time.iter().flat_map(|t| [t.0, t.1, t.2])), 7);
     let strips = c.strips.iter().flat_map(|p| [p.1.1, p.1.2]);
     let y = Axis::over(
-        strips
-            .chain(c.curve.iter().map(|p| p.1.0))
-            .chain(c.wanted),
+        strips.chain(c.curve.iter().map(|p| p.1.0)).chain(c.wanted),
         6,
     );
     let frame = Frame {

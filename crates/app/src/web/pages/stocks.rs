@@ -65,11 +65,7 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
                 .iter()
                 .filter(|c| c.stock.id == StockId(id))
                 .collect();
-            Ok((
-                s.stock(StockId(id))?,
-                learnt(&cans),
-                s.cards(StockId(id))?,
-            ))
+            Ok((s.stock(StockId(id))?, learnt(&cans), s.cards(StockId(id))?))
         })
         .await?;
     let settings = app.settings().await?;

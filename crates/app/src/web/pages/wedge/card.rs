@@ -50,7 +50,9 @@ pub(super) async fn blank(
 ) -> Answer {
     let query = query.unwrap_or_default();
     let (view, figures, form) = app.ask(move |s| look(s, id, &query)).await?;
-    Ok(sheet(&view).show(page(&view, &figures, &form)).into_response())
+    Ok(sheet(&view)
+        .show(page(&view, &figures, &form))
+        .into_response())
 }
 
 pub(super) async fn make(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
@@ -170,7 +172,12 @@ const fn speed_name(kind: SpeedKind) -> &'static str {
 /// One card in a list.
 pub(super) fn row(c: &CardView, settings: &Settings) -> Markup {
     let card = &c.card;
-    let bath = words::bath(settings, (&card.developer, &card.dilution), card.temperature_c, "");
+    let bath = words::bath(
+        settings,
+        (&card.developer, &card.dilution),
+        card.temperature_c,
+        "",
+    );
     html! {
         a.row href={ "/cards/" (card.id) } {
             span.what {

@@ -33,7 +33,12 @@ fn body(tests: &[TestView], form: &Form, compared: Option<&Comparison>) -> Marku
     let read: Vec<(String, String)> = tests
         .iter()
         .filter(|t| !t.strips.is_empty())
-        .map(|t| (t.test.id.to_string(), format!("{}, {}", t.test.name, t.stock.name)))
+        .map(|t| {
+            (
+                t.test.id.to_string(),
+                format!("{}, {}", t.test.name, t.stock.name),
+            )
+        })
         .collect();
     html! {
         h1 { "Compare two tests" }

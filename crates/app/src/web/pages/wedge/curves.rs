@@ -7,9 +7,7 @@ use crate::web::problem::four_parts;
 use maud::{Markup, html};
 use spoolwright_core::quantity::Z95;
 use spoolwright_core::wedge::record::Channel;
-use spoolwright_core::wedge::{
-    Analysis, ISO_CONTRAST, Interval, Smooth, SpeedKind, StripResult,
-};
+use spoolwright_core::wedge::{Analysis, ISO_CONTRAST, Interval, Smooth, SpeedKind, StripResult};
 
 /// Run and rise of the standard's triangle, log H and density ([S2]).
 const RUN: f64 = 1.30;
@@ -142,26 +140,27 @@ fn construction(s: &StripResult) -> Construction {
 /// Everything a strip says, a column a strip.
 pub(super) fn table(analysis: &Analysis, of: &str) -> Markup {
     let strips = &analysis.strips;
-    let row = |name: &str, unit: &str, take: &dyn Fn(&StripResult) -> Option<Interval>, digits: usize| {
-        html! {
-            @if strips.iter().any(|s| take(s).is_some()) {
-                tr {
-                    th scope="row" { (name) @if !unit.is_empty() { span.interval { (unit) } } }
-                    @for s in strips { td.right { (words::value_or_dash(take(s), digits)) } }
+    let row =
+        |name: &str, unit: &str, take: &dyn Fn(&StripResult) -> Option<Interval>, digits: usize| {
+            html! {
+                @if strips.iter().any(|s| take(s).is_some()) {
+                    tr {
+                        th scope="row" { (name) @if !unit.is_empty() { span.interval { (unit) } } }
+                        @for s in strips { td.right { (words::value_or_dash(take(s), digits)) } }
+                    }
                 }
             }
-        }
-    };
+        };
     html! {
         div.scroll tabindex="0" role="region" aria-label={ "Figures of the strips " (of) } {
             table.figures {
                 thead { tr {
-                    th scope="col" { "95 % interval below each" }
+                    th scope="col" { "With 95 % interval" }
                     @for s in strips { th.right scope="col" { (words::minutes(s.time_min)) } }
                 } }
                 tbody {
                     (row("Base + fog", "density", &|s| Some(s.base_fog), 2))
-                    (row("Speed point", words::log_h(analysis.speed_kind), &|s| s.log_h_speed_point, 2))
+                    (row("Speed point", "log H", &|s| s.log_h_speed_point, 2))
                     (speeds(analysis))
                     (row("ΔD over 1.30", "density", &|s| s.delta_d_over_1_30, 2))
                     (row("Average gradient", "", &|s| s.average_gradient, 2))
@@ -208,7 +207,7 @@ fn speeds(analysis: &Analysis) -> Markup {
 /// Which smooth was chosen and why, and what limits the figures.
 pub(super) fn model(analysis: &Analysis) -> Markup {
     html! {
-        p { (analysis.model.reason) }
+        p { (words::sentence(&analysis.model.reason)) }
         details {
             summary { "How the curves were fitted" }
             div.scroll tabindex="0" role="region" aria-label="Smooths tried" {

@@ -2,8 +2,8 @@
 
 use super::super::main_act;
 use super::words;
-use crate::service::wedge::{TestDraft, USUAL_TIMES, USUAL_WEDGE, usual_steps};
 use crate::service::shelf::Shelf;
+use crate::service::wedge::{TestDraft, USUAL_TIMES, USUAL_WEDGE, usual_steps};
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -56,7 +56,12 @@ pub(super) async fn begin(State(app): State<App>, form: Form) -> Answer {
 
 fn present(s: &Service, id: i64) -> Outcome<TestDraft> {
     let view = s.wedge_test(WedgeTestId(id))?;
-    Ok(TestDraft::shown(&view.test, &view.stock, view.can.as_deref(), &s.settings()?))
+    Ok(TestDraft::shown(
+        &view.test,
+        &view.stock,
+        view.can.as_deref(),
+        &s.settings()?,
+    ))
 }
 
 pub(super) async fn edit(
@@ -163,7 +168,13 @@ fn fields(form: &Form, shelf: &Shelf) -> Markup {
             .filter(|s| !s.closed || s.name == form.text("stock"))
             .map(|s| (s.name.clone(), s.name.clone())),
     );
-    let list = |steps: Vec<f64>| steps.iter().map(|s| words::short(*s)).collect::<Vec<_>>().join(" ");
+    let list = |steps: Vec<f64>| {
+        steps
+            .iter()
+            .map(|s| words::short(*s))
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
     let (count, by, first) = USUAL_WEDGE;
     let steps_hint = format!(
         "In camera: stops from the meter reading, {} when empty. Through a wedge: its densities in the order they lie on the strip, \
@@ -185,9 +196,6 @@ fn fields(form: &Form, shelf: &Shelf) -> Markup {
         (form.field("times", "Developing times").unit("min").hint(&times_hint).text())
         (form.field("meter_ei", "EI the meter is set to").unit("EI")
             .hint("In camera. Any round guess near the truth will do: what is found counts from it. Without it, the result is in stops only.").number())
-        (form.field("steps", "Steps").hint(&steps_hint).text())
-        (form.field("log_h_at_zero_density", "Exposure behind no density").unit("log lux-seconds")
-            .hint("Only where the exposure is known: log10 of the lux-seconds that bare film would get.").text())
         h2 { "Bath" }
         p.hint { "The result holds for this developer, dilution, temperature and agitation only. Write down what you use; it is printed on the card." }
         div.pair {
@@ -198,6 +206,12 @@ fn fields(form: &Form, shelf: &Shelf) -> Markup {
             (form.field("temperature", "Temperature").unit(if shelf.settings.fahrenheit { "°F" } else { "°C" })
                 .hint(if shelf.settings.fahrenheit { "68 °F is usual." } else { "20 °C is usual." }).text())
             (form.field("agitation", "Agitation").hint("Such as: first minute, then 10 s a minute.").text())
+        }
+        details open[form.is_faulty() || form.text("way") == Exposed::Absolute.word()] {
+            summary { "Steps, known exposure" }
+            (form.field("steps", "Steps").hint(&steps_hint).text())
+            (form.field("log_h_at_zero_density", "Exposure behind no density").unit("log lux-seconds")
+                .hint("Only where the exposure is known: log10 of the lux-seconds that bare film would get.").text())
         }
         details open[form.is_faulty()] {
             summary { "Name and note" }

@@ -115,7 +115,12 @@ fn next(view: &TestView) -> Markup {
 
 fn about(view: &TestView, settings: &Settings) -> Markup {
     let t = &view.test;
-    let bath = words::bath(settings, (&t.developer, &t.dilution), t.temperature_c, &t.agitation);
+    let bath = words::bath(
+        settings,
+        (&t.developer, &t.dilution),
+        t.temperature_c,
+        &t.agitation,
+    );
     let times: Vec<String> = t.planned_min.iter().map(|m| words::short(*m)).collect();
     html! {
         dl.fields {

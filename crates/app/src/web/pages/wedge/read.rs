@@ -27,19 +27,30 @@ pub(super) async fn grid(
 ) -> Answer {
     let view = app.ask(move |s| s.wedge_test(WedgeTestId(id))).await?;
     let form = filled(&view);
-    app.show(sheet(&view).script("grid.js"), &asked, grid_page(&view, &form))
-        .await
+    app.show(
+        sheet(&view).script("grid.js"),
+        &asked,
+        grid_page(&view, &form),
+    )
+    .await
 }
 
 pub(super) async fn put_grid(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let view = app.ask(move |s| s.wedge_test(WedgeTestId(id))).await?;
-    let again = |form: Form| form.answer(sheet(&view).script("grid.js").show(grid_page(&view, &form)));
+    let again =
+        |form: Form| form.answer(sheet(&view).script("grid.js").show(grid_page(&view, &form)));
     let table = match as_table(&form, &view) {
         Ok(Some(table)) => table,
         Ok(None) => return Ok(go_on(&format!("/wedge/{id}"), None)),
         Err(faults) => return again(form.refused(faults)),
     };
-    match put(&app, id, form.clone().with("table", table).with("source", "typed")).await? {
+    match put(
+        &app,
+        id,
+        form.clone().with("table", table).with("source", "typed"),
+    )
+    .await?
+    {
         Ok(answer) => Ok(answer),
         Err(failure) => again(form.refused_by(failure)?),
     }
@@ -52,7 +63,8 @@ pub(super) async fn table(
 ) -> Answer {
     let view = app.ask(move |s| s.wedge_test(WedgeTestId(id))).await?;
     let body = table_page(&view, &Form::default());
-    app.show(sheet(&view).script("table.js"), &asked, body).await
+    app.show(sheet(&view).script("table.js"), &asked, body)
+        .await
 }
 
 pub(super) async fn put_table(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
@@ -62,7 +74,11 @@ pub(super) async fn put_table(State(app): State<App>, Path(id): Path<i64>, form:
         Err(failure) => {
             let view = app.ask(move |s| s.wedge_test(WedgeTestId(id))).await?;
             let form = form.refused_by(failure)?;
-            form.answer(sheet(&view).script("table.js").show(table_page(&view, &form)))
+            form.answer(
+                sheet(&view)
+                    .script("table.js")
+                    .show(table_page(&view, &form)),
+            )
         }
     }
 }
@@ -110,7 +126,9 @@ fn template(view: &TestView) -> String {
 
 /// A column's head, as the table reader takes it.
 fn head(time: &str, channel: Channel) -> String {
-    format!("{time} min {}", words::channel(channel)).trim_end().to_owned()
+    format!("{time} min {}", words::channel(channel))
+        .trim_end()
+        .to_owned()
 }
 
 /// The lights a stock's strips are read in.
@@ -145,7 +163,7 @@ fn held(view: &TestView, time_min: f64, channel: Channel) -> Option<&WedgeStrip>
 /// The grid as it stands: strips read so far, and empty columns for the rest.
 fn filled(view: &TestView) -> Form {
     let mut form = Form::default();
-    let text = |d: Option<f64>| d.map(|d| d.to_string()).unwrap_or_default();
+    let text = |d: Option<f64>| d.map(as_typed).unwrap_or_default();
     for (slot, time) in times(view).into_iter().enumerate() {
         form = form.with(&format!("t{slot}"), time.to_string());
         for channel in channels(view) {
@@ -160,6 +178,16 @@ fn filled(view: &TestView) -> Form {
     }
     let sd = view.strips.iter().find_map(|s| s.density_sd);
     form.with("density_sd", text(sd))
+}
+
+/// A density with two decimals at least: 0.30, 1.746.
+fn as_typed(density: f64) -> String {
+    let two = format!("{density:.2}");
+    if two.parse() == Ok(density) {
+        two
+    } else {
+        density.to_string()
+    }
 }
 
 fn cell_name(slot: usize, channel: Channel, row: usize) -> String {
@@ -202,7 +230,11 @@ fn as_table(form: &Form, view: &TestView) -> Result<Option<String>, Vec<Fault>> 
                 .map_err(|e| faults.push(fault(name.clone(), e, &format!("column {}", slot + 1))));
             let mut read = Vec::new();
             for (row, (name, cell)) in names.iter().zip(&cells).enumerate() {
-                let place = format!("{} min, {}", form.text(&format!("t{slot}")), row_name(view, row));
+                let place = format!(
+                    "{} min, {}",
+                    form.text(&format!("t{slot}")),
+                    row_name(view, row)
+                );
                 match csv::density(cell) {
                     Ok(d) => read.push(d),
                     Err(e) => faults.push(fault(name.clone(), e, &place)),
@@ -258,7 +290,9 @@ pub(super) fn ways(id: WedgeTestId, here: &str) -> Markup {
 }
 
 fn grid_page(view: &TestView, form: &Form) -> Markup {
-    let slots = (0..).take_while(|s| form.all(&format!("t{s}")).next().is_some()).count();
+    let slots = (0..)
+        .take_while(|s| form.all(&format!("t{s}")).next().is_some())
+        .count();
     let slots = slots.max(times(view).len()) + usize::from(form.request().is_none());
     let cells = slots * channels(view).len() * (view.test.steps.len() + 1);
     html! {

@@ -189,7 +189,9 @@ fn same_time(analysis: &Analysis, time_min: f64) -> Markup {
 
 /// The law's contrast at a time, where the law reaches it.
 fn on_law(curve: &[CurvePoint], time_min: f64) -> Option<f64> {
-    let w = curve.windows(2).find(|w| (w[0].x..=w[1].x).contains(&time_min))?;
+    let w = curve
+        .windows(2)
+        .find(|w| (w[0].x..=w[1].x).contains(&time_min))?;
     let part = (time_min - w[0].x) / (w[1].x - w[0].x);
     Some(w[0].y.value + part * (w[1].y.value - w[0].y.value))
 }
@@ -218,7 +220,11 @@ pub(super) fn figures(at: &AtTarget, kind: SpeedKind) -> Markup {
 fn speed(at: &AtTarget, kind: SpeedKind) -> Markup {
     let whole = |i: Interval| {
         let digits = words::speed_digits(i.value);
-        format!("{} (95 %: {})", words::number(i.value, digits), words::ends(i, digits))
+        format!(
+            "{} (95 %: {})",
+            words::number(i.value, digits),
+            words::ends(i, digits)
+        )
     };
     html! {
         @match (kind, at.speed, at.ei, at.ei_stops, at.log_h_speed_point) {
@@ -253,7 +259,7 @@ fn plot(analysis: &Analysis, target: Target, at: Option<&AtTarget>) -> Markup {
                     wanted: Some(target.value),
                     time: at.map(|at| between(at.time_min)),
                 }))
-                figcaption { (c.reason) " The bar on the time axis is the 95 % interval of the time." }
+                figcaption { (words::sentence(&c.reason)) " The bar on the time axis is the 95 % interval of the time." }
             },
             Err(error) => @if at.is_some() { (four_parts(&error)) },
         }

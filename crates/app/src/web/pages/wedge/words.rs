@@ -10,7 +10,10 @@ use spoolwright_core::wedge::{Interval, Material, Measure, SpeedKind, StandardSp
 /// A number with a true minus sign.
 pub(super) fn number(value: f64, digits: usize) -> String {
     let text = format!("{value:.digits$}");
-    let zero = text.trim_start_matches('-').chars().all(|c| matches!(c, '0' | '.'));
+    let zero = text
+        .trim_start_matches('-')
+        .chars()
+        .all(|c| matches!(c, '0' | '.'));
     if zero {
         text.trim_start_matches('-').to_owned()
     } else {
@@ -22,12 +25,16 @@ pub(super) fn number(value: f64, digits: usize) -> String {
 pub(super) fn short(value: f64) -> String {
     let text = format!("{:.3}", value);
     let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".into() } else { text.replace('-', "−") }
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.replace('-', "−")
+    }
 }
 
 /// "0.62", and below it "0.60 to 0.64".
 pub(super) fn value(i: Interval, digits: usize) -> Markup {
-    html! { span.num { (number(i.value, digits)) } span.interval.num { (ends(i, digits)) } }
+    html! { span.num { (number(i.value, digits)) } span.interval { (ends(i, digits)) } }
 }
 
 /// A value that may be missing.
@@ -37,7 +44,24 @@ pub(super) fn value_or_dash(i: Option<Interval>, digits: usize) -> Markup {
 
 /// "0.60 to 0.64".
 pub(super) fn ends(i: Interval, digits: usize) -> String {
-    format!("{} to {}", number(i.lower95, digits), number(i.upper95, digits))
+    format!(
+        "{} to {}",
+        number(i.lower95, digits),
+        number(i.upper95, digits)
+    )
+}
+
+/// Words of the bench as a sentence: a capital first, a full stop last.
+pub(super) fn sentence(words: &str) -> String {
+    let mut chars = words.chars();
+    let mut text: String = chars
+        .next()
+        .map(|c| c.to_uppercase().chain(chars).collect())
+        .unwrap_or_default();
+    if !text.ends_with('.') {
+        text.push('.');
+    }
+    text
 }
 
 /// Digits that make sense for a speed.
@@ -142,7 +166,10 @@ pub(super) fn step(test: &WedgeTest, step: f64) -> String {
 
 pub(super) fn temperature(settings: &Settings, celsius: f64) -> String {
     if settings.fahrenheit {
-        format!("{} °F", short((celsius * 1.8 + 32.0).mul_add(10.0, 0.0).round() / 10.0))
+        format!(
+            "{} °F",
+            short((celsius * 1.8 + 32.0).mul_add(10.0, 0.0).round() / 10.0)
+        )
     } else {
         format!("{} °C", short((celsius * 10.0).round() / 10.0))
     }
@@ -156,7 +183,9 @@ pub(super) fn bath(
     agitation: &str,
 ) -> String {
     let name = format!("{developer} {dilution}");
-    let warm = temperature_c.map(|t| temperature(settings, t)).unwrap_or_default();
+    let warm = temperature_c
+        .map(|t| temperature(settings, t))
+        .unwrap_or_default();
     [name.trim(), &warm, agitation]
         .into_iter()
         .filter(|w| !w.is_empty())
@@ -190,7 +219,12 @@ mod tests {
         let settings = Settings::default();
         assert_eq!(bath(&settings, ("", ""), None, ""), "");
         assert_eq!(
-            bath(&settings, ("house brew", "1+9"), Some(20.0), "once a minute"),
+            bath(
+                &settings,
+                ("house brew", "1+9"),
+                Some(20.0),
+                "once a minute"
+            ),
             "house brew 1+9, 20 °C, once a minute"
         );
     }
