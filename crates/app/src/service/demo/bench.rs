@@ -21,7 +21,7 @@ const SD: f64 = 0.012;
 fn density(time_min: f64, stops: f64) -> f64 {
     let log_h = stops * std::f64::consts::LOG10_2;
     let slope = 1.28 * (1.0 - (-0.095 * time_min).exp());
-    let (sharpness, corner) = (4.5, -1.04);
+    let (sharpness, corner) = (4.5, -1.36);
     fog(time_min) + slope / sharpness * (sharpness * (log_h - corner)).exp().ln_1p()
 }
 
@@ -57,7 +57,7 @@ impl Scene {
         let draft = TestDraft {
             name: "Chapel Copy in the house brew".into(),
             can: can.letters.into(),
-            meter_ei: "25".into(),
+            meter_ei: "12".into(),
             developer: "house brew".into(),
             dilution: "1+14".into(),
             temperature: "20 C".into(),
