@@ -69,6 +69,8 @@ pub enum Ink {
     Soft,
     /// A light grey for hairlines and tints.
     Pale,
+    /// A grey so light that lines and figures read over it, for bands.
+    Wash,
     /// The paper itself.
     Paper,
     /// The one accent, a vermilion that prints as a dark grey.
@@ -82,6 +84,7 @@ impl Ink {
             Self::Black => [0, 0, 0],
             Self::Soft => [80, 80, 80],
             Self::Pale => [168, 168, 168],
+            Self::Wash => [226, 226, 226],
             Self::Paper => [255, 255, 255],
             Self::Accent => [178, 52, 26],
         }

@@ -96,3 +96,14 @@ pub(crate) fn number(value: f64) -> String {
     };
     text.replace('-', "\u{2212}")
 }
+
+/// A number with so many decimals and a true minus sign; never a minus zero.
+pub(crate) fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let zero = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
+    if zero {
+        text.trim_start_matches('-').to_owned()
+    } else {
+        text.replace('-', "\u{2212}")
+    }
+}

@@ -1,4 +1,4 @@
-//! Sheets at true size: labels, can labels, winding tickets and DX patterns, as PDF or SVG.
+//! Sheets at true size: labels, can labels, winding tickets, DX patterns, shot lists and wedge results, as PDF or SVG.
 //!
 //! A view model goes in, a drawing list in millimetres comes out ([`drawing::Document`]), and two back
 //! ends draw it. Pure and deterministic: no clock, no files, the same bytes for the same input. Dates
@@ -15,10 +15,13 @@ mod face;
 mod fit;
 mod input;
 mod pdf;
+pub mod plot;
 mod qr;
 pub mod sheet;
+pub mod shots;
 mod svg;
 pub mod ticket;
+pub mod wedge_sheet;
 
 pub use can::{CanLabel, can_labels};
 pub use cassette::{CassetteLabel, LabelLayout, LabelSize, cassette_labels};
@@ -27,4 +30,6 @@ pub use dx::{DxLabel, DxTemplate, dx_pattern};
 pub use input::{LONGEST_ADDRESS, LONGEST_LABEL, LONGEST_TEXT, MOST_LABELS};
 pub use pdf::Pdf;
 pub use sheet::Paper;
+pub use shots::{ShotCard, shot_cards};
 pub use ticket::{Target, WindingTicket, winding_tickets};
+pub use wedge_sheet::{Figures, ResultSheet, SheetLayer, result_sheet};

@@ -58,7 +58,7 @@ pub struct PaperDraft {
 }
 
 impl PaperDraft {
-    fn paper(&self, r: &mut Reader, settings: &Settings) -> Paper {
+    pub(super) fn paper(&self, r: &mut Reader, settings: &Settings) -> Paper {
         let usual = if settings.letter {
             Paper::Letter
         } else {

@@ -1,7 +1,10 @@
 //! The drawing list: everything lies where it should, for ordinary and for hostile input.
 
+#[path = "../common/wedge.rs"]
+mod common;
 mod hostile;
 mod tidy;
+mod wedge;
 
 use spoolwright_core::dx::{Dx, Latitude};
 use spoolwright_core::film::Light;

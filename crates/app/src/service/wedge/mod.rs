@@ -5,6 +5,7 @@
 
 mod card;
 mod draft;
+mod paper;
 pub mod table;
 
 pub use card::CardView;

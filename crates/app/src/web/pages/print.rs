@@ -2,6 +2,7 @@
 
 use crate::service::paper::PaperDraft;
 use crate::service::shelf::Shelf;
+use crate::service::wedge::TargetDraft;
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App};
 use crate::web::form::Form;
@@ -11,10 +12,10 @@ use crate::web::say;
 use axum::Router;
 use axum::extract::{Path, RawQuery, State};
 use axum::http::{StatusCode, header};
-use axum::response::{IntoResponse, Redirect};
+use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use maud::{Markup, html};
-use spoolwright_core::shelf::RollState;
+use spoolwright_core::shelf::{RollState, WedgeTestId};
 
 /// Sheets looked at on the page; the PDF has them all.
 const SHOWN: usize = 3;
@@ -57,6 +58,8 @@ pub(crate) fn routes() -> Router<App> {
         .route("/print/{sheet}", get(show))
         .route("/print/{sheet}/pdf", get(pdf))
         .route("/print/{sheet}/svg/{n}", get(svg))
+        .route("/wedge/{id}/shots.pdf", get(shots))
+        .route("/wedge/{id}/sheet.pdf", get(wedge_sheet))
 }
 
 /// Draws one kind of paper and hands it to `take`.
@@ -121,15 +124,47 @@ async fn pdf(
     let bytes = app
         .ask(move |s| Ok(drawn(s, word, &draft, |d| d.to_pdf())??.0))
         .await?;
+    Ok(file(word, bytes))
+}
+
+/// A PDF that a browser shows.
+fn file(word: &str, bytes: Vec<u8>) -> Response {
     let disposition = format!("inline; filename=\"spoolwright-{word}.pdf\"");
-    Ok((
+    (
         [
             (header::CONTENT_TYPE, "application/pdf".to_owned()),
             (header::CONTENT_DISPOSITION, disposition),
         ],
         bytes,
     )
-        .into_response())
+        .into_response()
+}
+
+/// The shot list of a wedge test in camera.
+async fn shots(State(app): State<App>, Path(id): Path<i64>, RawQuery(query): RawQuery) -> Answer {
+    let draft: PaperDraft = Form::from_query(&query.unwrap_or_default()).draft(&[]);
+    let bytes = app
+        .ask(move |s| Ok(s.print_shots(WedgeTestId(id), &draft)?.to_pdf()?.0))
+        .await?;
+    Ok(file("shots", bytes))
+}
+
+/// A wedge test's result on one page, at the target that the address carries.
+async fn wedge_sheet(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    RawQuery(query): RawQuery,
+) -> Answer {
+    let form = Form::from_query(&query.unwrap_or_default());
+    let (target, draft): (TargetDraft, PaperDraft) = (form.draft(&[]), form.draft(&[]));
+    let bytes = app
+        .ask(move |s| {
+            Ok(s.print_result(WedgeTestId(id), &target, &draft)?
+                .to_pdf()?
+                .0)
+        })
+        .await?;
+    Ok(file("wedge", bytes))
 }
 
 async fn svg(

@@ -2,6 +2,10 @@
 //!
 //! These tests need `pdftoppm`, `pdftotext` and `pdffonts` (Debian: poppler-utils) and fail without them.
 
+#[path = "../common/wedge.rs"]
+mod common;
+mod wedge;
+
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -10,7 +14,8 @@ use spoolwright_core::film::Light;
 use spoolwright_print::drawing::{Document, Rect};
 use spoolwright_print::{
     CanLabel, CassetteLabel, DxLabel, DxTemplate, LabelLayout, LabelSize, Paper, Pdf, Target,
-    WindingTicket, can_labels, cassette_labels, dx_pattern, winding_tickets,
+    WindingTicket, can_labels, cassette_labels, dx_pattern, result_sheet, shot_cards,
+    winding_tickets,
 };
 
 const MM_PER_INCH: f64 = 25.4;
@@ -289,6 +294,11 @@ fn the_check_bar_is_fifty_millimetres_on_every_sheet() {
                 "dx",
                 dx_pattern(&[dx()], DxTemplate::default(), paper).unwrap(),
             ),
+            (
+                "shots",
+                shot_cards(&[common::usual_shots()], paper).unwrap(),
+            ),
+            ("wedge", result_sheet(&common::result(), paper).unwrap()),
         ];
         for (name, document) in documents {
             let bar = document.sheets[0].check_bar;
@@ -473,6 +483,8 @@ fn the_same_input_gives_the_same_bytes() {
             can_labels(&[can()], paper, 0).unwrap(),
             winding_tickets(&[ticket()], paper, 0).unwrap(),
             dx_pattern(&[dx()], DxTemplate::default(), paper).unwrap(),
+            shot_cards(&[common::usual_shots()], paper).unwrap(),
+            result_sheet(&common::result(), paper).unwrap(),
         ]
         .map(|d| (d.to_pdf().unwrap().0, d.to_svg(0).unwrap()))
     };

@@ -1,0 +1,366 @@
+//! The two plots: density against log exposure, and contrast against developing time.
+
+use spoolwright_core::wedge::{AtTarget, Interval, Measure, SpeedKind, StripResult, TimeContrast};
+
+use super::ResultSheet;
+use crate::drawing::{Anchor, Face, Ink, Pen, Rect, Stroke};
+use crate::fit::{self, pt};
+use crate::input;
+use crate::plot::{self, Axis, Plot};
+
+/// From the standard deviation of a reading to the half of its 95 % interval.
+const NORMAL_95: f64 = 1.96;
+/// Density over base + fog at the speed point ([S1]).
+const SPEED_POINT: f64 = 0.10;
+/// The ISO triangle ([S2]).
+const TRIANGLE: (f64, f64) = (1.30, 0.80);
+/// One stop in log10 exposure.
+const STOP: f64 = std::f64::consts::LOG10_2;
+
+const fn stroke(ink: Ink, width: f64) -> Stroke {
+    Stroke {
+        ink,
+        width,
+        dash: None,
+    }
+}
+
+pub(super) fn legend(r: &ResultSheet) -> Vec<&'static str> {
+    let mut lines = vec![
+        "Diamonds: readings with 95 % bars. Grey: 95 % band of each curve. Rings: speed points, 0.10 over base + fog, \
+         with their 95 %.",
+    ];
+    if triangle_strip(r).is_some() {
+        lines.push(
+            "Dashed: the ISO triangle, 1.30 log H by 0.80 density, at the strip that comes nearest to it. Both axes \
+             have one scale.",
+        );
+    }
+    lines
+}
+
+/// Density against log exposure, every strip.
+pub(super) fn family(pen: &mut Pen<'_>, r: &ResultSheet, area: Rect) {
+    let strips = || r.layers.iter().flat_map(|l| &l.strips);
+    let points = || strips().flat_map(|s| &s.points);
+    let curve = || strips().flat_map(|s| &s.curve);
+    let speed_points = strips().filter_map(|s| s.log_h_speed_point.map(|i| i.value));
+    let xs = points()
+        .map(|p| p.log_h)
+        .chain(curve().map(|p| p.x))
+        .chain(speed_points);
+    let ys = points()
+        .map(|p| p.density)
+        .chain(curve().map(|p| p.y.value))
+        .chain([0.0]);
+    let (Some(x), Some(y)) = (Axis::around(xs, 0.02), Axis::around(ys, 0.0)) else {
+        return;
+    };
+    let y = Axis {
+        max: y.max + 0.04 * y.span(),
+        ..y
+    };
+    // No wider than the exposures need at one scale for both axes.
+    let w = area.w.min(area.h / y.span() * x.span());
+    let plot = Plot {
+        area: Rect { w, ..area },
+        x,
+        y,
+    }
+    .with_equal_scales();
+    let x_name = match r.speed_kind {
+        SpeedKind::Speed => "log10 exposure, lux-seconds",
+        SpeedKind::ExposureIndex => "log10 exposure from the meter reading",
+        SpeedKind::Relative => "log10 exposure, relative",
+    };
+    for strip in strips() {
+        let band = plot.band(strip.curve.iter().map(|p| (p.x, p.y.lower95, p.y.upper95)));
+        pen.polygon(&band, Some(Ink::Wash), None);
+    }
+    plot::grid(pen, &plot, x_name, "density");
+    if r.speed_kind == SpeedKind::ExposureIndex {
+        stops(pen, &plot);
+    }
+    if let Some(strip) = triangle_strip(r) {
+        triangle(pen, &plot, strip);
+    }
+    for (n, layer) in r.layers.iter().enumerate() {
+        for strip in &layer.strips {
+            one_strip(pen, &plot, strip, [None, Some(1.6), Some(0.7)][n.min(2)]);
+        }
+    }
+    names(pen, &plot, r);
+}
+
+fn one_strip(pen: &mut Pen<'_>, plot: &Plot, strip: &StripResult, dash: Option<f64>) {
+    let line: Vec<_> = strip
+        .curve
+        .iter()
+        .filter(|p| plot.holds(p.x, p.y.value))
+        .map(|p| plot.at(p.x, p.y.value))
+        .collect();
+    if line.len() > 1 {
+        pen.line(
+            &line,
+            Stroke {
+                dash,
+                ..stroke(Ink::Black, 0.3)
+            },
+        );
+    }
+    let bars = strip.points.iter().map(|p| {
+        let half = NORMAL_95 * p.sd;
+        [
+            plot.kept(p.log_h, p.density - half),
+            plot.kept(p.log_h, p.density + half),
+        ]
+    });
+    pen.lines(bars.collect(), stroke(Ink::Black, 0.15));
+    for p in strip
+        .points
+        .iter()
+        .filter(|p| plot.holds(p.log_h, p.density))
+    {
+        diamond(pen, plot.at(p.log_h, p.density));
+    }
+    if let Some(m) = strip.log_h_speed_point {
+        let density = strip.base_fog.value + SPEED_POINT;
+        if plot.holds(m.value, density) {
+            let (from, to) = (plot.kept(m.lower95, density), plot.kept(m.upper95, density));
+            pen.line(&[from, to], stroke(Ink::Accent, 0.4));
+            let at = plot.at(m.value, density);
+            pen.circle(at, 0.9, Some(Ink::Paper), Some(stroke(Ink::Accent, 0.35)));
+        }
+    }
+}
+
+fn diamond(pen: &mut Pen<'_>, (x, y): (f64, f64)) {
+    let r = 0.65;
+    pen.polygon(
+        &[(x - r, y), (x, y - r), (x + r, y), (x, y + r)],
+        Some(Ink::Black),
+        None,
+    );
+}
+
+/// Whole stops from the meter reading along the upper edge.
+fn stops(pen: &mut Pen<'_>, plot: &Plot) {
+    let axis = Axis {
+        min: plot.x.min / STOP,
+        max: plot.x.max / STOP,
+    };
+    for stop in axis.ticks((plot.area.w / 7.0) as usize).values {
+        if stop.fract() != 0.0 {
+            continue;
+        }
+        let (x, y) = plot.at(stop * STOP, plot.y.max);
+        pen.line(&[(x, y), (x, y + 1.2)], stroke(Ink::Black, 0.2));
+        let sign = if stop > 0.0 { "+" } else { "" };
+        pen.text(
+            (x, y - 1.2),
+            Anchor::Middle,
+            &format!("{sign}{}", input::fixed(stop, 0)),
+            Face::Mono,
+            pt(6.5),
+            Ink::Black,
+        );
+    }
+    pen.text(
+        (plot.area.right(), plot.area.y - 4.8),
+        Anchor::End,
+        "stops from the meter reading",
+        Face::Italic,
+        pt(8.0),
+        Ink::Black,
+    );
+}
+
+/// The strip whose contrast is nearest to the ISO triangle's.
+fn triangle_strip(r: &ResultSheet) -> Option<&StripResult> {
+    let [layer] = r.layers.as_slice() else {
+        return None;
+    };
+    let off = |s: &StripResult| s.delta_d_over_1_30.map(|d| (d.value - TRIANGLE.1).abs());
+    layer
+        .strips
+        .iter()
+        .filter(|s| s.log_h_speed_point.is_some() && off(s).is_some())
+        .min_by(|a, b| {
+            off(a)
+                .unwrap_or(f64::MAX)
+                .total_cmp(&off(b).unwrap_or(f64::MAX))
+        })
+}
+
+fn triangle(pen: &mut Pen<'_>, plot: &Plot, strip: &StripResult) {
+    let Some(m) = strip.log_h_speed_point else {
+        return;
+    };
+    let (x, y) = (m.value, strip.base_fog.value + SPEED_POINT);
+    let (right, top) = (x + TRIANGLE.0, y + TRIANGLE.1);
+    if !plot.holds(x, y) || !plot.holds(right, top) {
+        return;
+    }
+    let dashed = Stroke {
+        dash: Some(1.2),
+        ..stroke(Ink::Accent, 0.3)
+    };
+    let (m, corner, n) = (plot.at(x, y), plot.at(right, y), plot.at(right, top));
+    pen.line(&[m, corner, n], dashed);
+    let size = pt(7.5);
+    let under = ((m.0 + corner.0) / 2.0, corner.1 + 3.0);
+    pen.text(
+        under,
+        Anchor::Middle,
+        "1.30",
+        Face::MonoBold,
+        size,
+        Ink::Accent,
+    );
+    let beside = (corner.0 + 1.0, (corner.1 + n.1) / 2.0 + 0.9);
+    pen.text(
+        beside,
+        Anchor::Start,
+        "0.80",
+        Face::MonoBold,
+        size,
+        Ink::Accent,
+    );
+}
+
+/// Developing times beside the ends of the curves, kept apart.
+fn names(pen: &mut Pen<'_>, plot: &Plot, r: &ResultSheet) {
+    let area = plot.area;
+    let ends: Vec<(String, f64, f64)> = r
+        .layers
+        .iter()
+        .flat_map(|l| l.strips.iter().map(move |s| (l.name.as_str(), s)))
+        .filter_map(|(layer, s)| {
+            // A colour's first letter tells the layer; nothing in black and white.
+            let letter: String = layer.chars().take(1).flat_map(char::to_uppercase).collect();
+            let name = format!("{} min {letter}", input::number(s.time_min));
+            let last = s.curve.last()?;
+            let (x, y) = plot.kept(last.x, last.y.value);
+            Some((name.trim_end().to_owned(), x, y))
+        })
+        .collect();
+    let wanted: Vec<f64> = ends.iter().map(|e| e.2).collect();
+    let placed = plot::apart(&wanted, 3.0, area.y + 1.0, area.bottom());
+    let crowded = ends.len() > 24;
+    for ((name, x, y), at) in ends.iter().zip(placed) {
+        let edge = area.right() + 2.5;
+        pen.line(&[(*x, *y), (edge - 0.5, at)], stroke(Ink::Pale, 0.1));
+        if crowded {
+            continue;
+        }
+        let (name, size) = fit::line(name, Face::Mono, pt(7.0), pt(5.0), 13.5);
+        pen.text(
+            (edge, at + 0.8),
+            Anchor::Start,
+            &name,
+            Face::Mono,
+            size,
+            Ink::Black,
+        );
+    }
+}
+
+/// What a measure of contrast is called.
+pub(super) const fn measure_name(measure: Measure) -> &'static str {
+    match measure {
+        Measure::IsoTriangle => "slope of the ISO triangle, ΔD / 1.30",
+        Measure::AverageGradient => "average gradient over 1.5",
+        Measure::ContrastIndex => "contrast index",
+        Measure::Gamma => "gamma",
+    }
+}
+
+/// Contrast against developing time, with the target and the time that meets it.
+pub(super) fn against_time(
+    pen: &mut Pen<'_>,
+    law: &TimeContrast,
+    at_target: Option<&AtTarget>,
+    area: Rect,
+) {
+    let wanted = at_target.filter(|a| a.target.measure == law.measure);
+    let found = wanted.map(|a| (a.time_min, a.target.value));
+    let ends = |i: Interval| [i.lower95, i.upper95];
+    let xs = law
+        .points
+        .iter()
+        .chain(&law.curve)
+        .map(|p| p.x)
+        .chain(found.map(|f| f.0.value));
+    let ys = law
+        .points
+        .iter()
+        .flat_map(|p| ends(p.y))
+        .chain(law.curve.iter().map(|p| p.y.value))
+        .chain(found.map(|f| f.1));
+    let (Some(x), Some(y)) = (Axis::around(xs, 0.06), Axis::around(ys, 0.08)) else {
+        return;
+    };
+    let plot = Plot { area, x, y };
+    let band = plot.band(law.curve.iter().map(|p| (p.x, p.y.lower95, p.y.upper95)));
+    pen.polygon(&band, Some(Ink::Wash), None);
+    plot::grid(
+        pen,
+        &plot,
+        "developing time, min",
+        measure_name(law.measure),
+    );
+    let line: Vec<_> = law
+        .curve
+        .iter()
+        .map(|p| plot.kept(p.x, p.y.value))
+        .collect();
+    if line.len() > 1 {
+        pen.line(&line, stroke(Ink::Black, 0.3));
+    }
+    for p in &law.points {
+        let bar = [plot.kept(p.x, p.y.lower95), plot.kept(p.x, p.y.upper95)];
+        pen.line(&bar, stroke(Ink::Black, 0.15));
+        diamond(pen, plot.at(p.x, p.y.value));
+    }
+    let Some((time, contrast)) = found else {
+        return;
+    };
+    let at = plot.at(time.value, contrast);
+    let foot = (at.0, area.bottom());
+    let dashed = Stroke {
+        dash: Some(1.2),
+        ..stroke(Ink::Accent, 0.3)
+    };
+    pen.line(&[(area.x, at.1), at, foot], dashed);
+    let (from, to) = (
+        plot.kept(time.lower95, contrast),
+        plot.kept(time.upper95, contrast),
+    );
+    pen.line(&[from, to], stroke(Ink::Accent, 0.4));
+    pen.circle(at, 0.9, Some(Ink::Paper), Some(stroke(Ink::Accent, 0.35)));
+    let size = pt(7.5);
+    // The curve rises to the right, so that above the line on the left nothing is in the way.
+    let target = format!("target {}", input::fixed(contrast, 2));
+    pen.text(
+        (area.x + 1.0, at.1 - 1.0),
+        Anchor::Start,
+        &target,
+        Face::MonoBold,
+        size,
+        Ink::Accent,
+    );
+    let time = super::minutes(time.value);
+    let (x, anchor) = if at.0 > area.x + area.w * 0.7 {
+        (at.0 - 1.0, Anchor::End)
+    } else {
+        (at.0 + 1.0, Anchor::Start)
+    };
+    pen.text(
+        (x, area.bottom() - 1.2),
+        anchor,
+        &time,
+        Face::MonoBold,
+        size,
+        Ink::Accent,
+    );
+}

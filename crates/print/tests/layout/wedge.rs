@@ -1,0 +1,202 @@
+//! Shot lists and wedge results: all in their edges, the numbers that were given, curves where the axes say.
+
+use spoolwright_core::Kind;
+use spoolwright_print::drawing::Shape;
+use spoolwright_print::{Document, LONGEST_TEXT, Paper, ResultSheet, result_sheet, shot_cards};
+
+use crate::common::{colour, in_camera, result, shots, strip, usual_shots};
+use crate::tidy::{assert_tidy, text_of};
+
+#[test]
+fn a_shot_list_says_what_each_frame_gets_and_where_to_cut() {
+    for paper in Paper::ALL {
+        let document = shot_cards(&[usual_shots()], paper).unwrap();
+        assert_tidy(&document, "shots");
+        let said = text_of(&document);
+        // [G4]: 38 mm a frame; 4 clicks of leader and 12 frames are 608 mm.
+        for words in [
+            "Heron Mono 200, first can",
+            "can HM · roll HM-07 · meter set to EI 400",
+            "Wind 41 clicks: 4 leader + 35 frames + 2 tail",
+            "strip 3",
+            "12 min",
+            "\u{2212}3.5",
+            "+2",
+            "blank",
+            "spare",
+            "608 (after 12) · 1064 (after 24)",
+            "each ± 38",
+            "LIGHT",
+            "DARK",
+        ] {
+            assert!(said.contains(words), "no {words:?} in\n{said}");
+        }
+        let frames: Vec<u32> = document.sheets[0]
+            .texts()
+            .filter_map(|t| t.text.parse().ok())
+            .collect();
+        for frame in 1..=35 {
+            assert!(frames.contains(&frame), "no frame {frame} in\n{said}");
+        }
+    }
+}
+
+#[test]
+fn shot_lists_of_every_shape_stay_in_their_edges() {
+    let many: Vec<f64> = (0..60).map(|i| -6.0 + f64::from(i) / 6.0).collect();
+    let long = "W".repeat(LONGEST_TEXT);
+    for times in [
+        &[8.0][..],
+        &[5.0, 8.0],
+        &[4.0, 5.0, 6.0, 7.0, 8.5, 10.25, 12.0, 600.0],
+    ] {
+        for count in [5, 8, 12, 25, 33, 60] {
+            let mut card = shots(times, &many[..count]);
+            (card.test, card.stock) = (long.clone(), long.clone());
+            match shot_cards(&[card.clone()], Paper::Letter) {
+                Ok(document) => {
+                    assert!(card.list.shots.len() <= 80);
+                    assert_tidy(&document, &format!("{} × {count}", times.len()));
+                }
+                Err(e) => {
+                    assert_eq!(e.kind, Kind::OutOfRange);
+                    assert!(card.list.shots.len() > 80);
+                }
+            }
+        }
+    }
+    let mut card = usual_shots();
+    card.times_min.pop();
+    assert_eq!(
+        shot_cards(&[card], Paper::A4).unwrap_err().kind,
+        Kind::Inconsistent
+    );
+    assert_eq!(shot_cards(&[], Paper::A4).unwrap_err().kind, Kind::Missing);
+}
+
+#[test]
+fn a_result_says_the_numbers_it_was_given() {
+    for paper in Paper::ALL {
+        let document = result_sheet(&result(), paper).unwrap();
+        assert_eq!(document.sheets.len(), 1);
+        assert_tidy(&document, "result");
+        let said = text_of(&document);
+        for words in [
+            "ISO speed",
+            "125/22°",
+            "95 %: 119 to 131",
+            "8.0 min",
+            "95 %: 7.6 min to 8.4 min",
+            "house developer · 1+9",
+            "20 °C",
+            "10 s each minute",
+            "26 Nov 2026",
+            "can HM",
+            "ISO 125/22°",
+            "100/21°",
+            "0.96",
+            "0.94 to 0.98",
+            "target 0.62",
+            "log10 exposure, lux-seconds",
+            "The wedge was nominal",
+        ] {
+            assert!(said.contains(words), "no {words:?} in\n{said}");
+        }
+    }
+}
+
+#[test]
+fn colour_has_three_layers_and_no_target() {
+    let document = result_sheet(&colour(), Paper::Letter).unwrap();
+    assert_tidy(&document, "colour");
+    let said = text_of(&document);
+    for words in ["6.5 min R", "8 min B", "6.5 min green", "No time and speed"] {
+        assert!(said.contains(words), "no {words:?} in\n{said}");
+    }
+    assert!(!said.contains("ISO triangle, 1.30"));
+}
+
+#[test]
+fn in_camera_the_axis_counts_stops_from_the_meter_too() {
+    let document = result_sheet(&in_camera(), Paper::A4).unwrap();
+    assert_tidy(&document, "in camera");
+    let said = text_of(&document);
+    for words in [
+        "stops from the meter reading",
+        "\u{2212}4",
+        "in this camera",
+    ] {
+        assert!(said.contains(words), "no {words:?} in\n{said}");
+    }
+    assert!(!said.contains("lux"), "{said}");
+}
+
+/// The ISO triangle ([S2]) as drawn has its legs in the proportion 1.30 to 0.80: the axes share one scale.
+#[test]
+fn the_triangle_is_drawn_to_the_scale_of_the_axes() {
+    let document = result_sheet(&result(), Paper::A4).unwrap();
+    let legs = document.sheets[0]
+        .items
+        .iter()
+        .filter(|i| matches!(&i.shape, Shape::Path { stroke: Some(s), .. } if s.dash == Some(1.2)))
+        .map(|i| i.shape.extent())
+        .find(|r| (r.w / r.h - 1.30 / 0.80).abs() < 1e-6);
+    assert!(legs.is_some());
+}
+
+fn stress(document: Result<Document, spoolwright_core::Error>, what: &str) {
+    assert_tidy(&document.unwrap(), what);
+}
+
+#[test]
+fn hostile_results_stay_in_their_edges() {
+    for long in [
+        "W".repeat(LONGEST_TEXT),
+        "a b ".repeat(LONGEST_TEXT / 4),
+        "漢字🎞".repeat(LONGEST_TEXT / 3),
+        String::new(),
+    ] {
+        let mut sheet = ResultSheet {
+            test: long.clone(),
+            stock: long.clone(),
+            way: long.clone(),
+            developer: long.clone(),
+            agitation: long.clone(),
+            caveats: vec![long.clone(); 40],
+            ..result()
+        };
+        if let Some(f) = &mut sheet.figures {
+            (f.note, f.target, f.speed) = (long.clone(), long.clone(), long.clone());
+        }
+        for paper in Paper::ALL {
+            stress(result_sheet(&sheet, paper), &format!("{long:.20}"));
+        }
+    }
+    for count in [1, 2, 9, 24] {
+        let mut sheet = result();
+        sheet.layers[0].strips = (0..count)
+            .map(|i| strip(4.0 + f64::from(i) / 2.0, -2.2, 0.8))
+            .collect();
+        for paper in Paper::ALL {
+            stress(result_sheet(&sheet, paper), &format!("{count} strips"));
+        }
+        let mut sheet = colour();
+        for layer in &mut sheet.layers {
+            layer.strips = (0..count)
+                .map(|i| strip(f64::from(i + 4), -2.2, 0.8))
+                .collect();
+        }
+        stress(
+            result_sheet(&sheet, Paper::Letter),
+            &format!("{count} strips in colour"),
+        );
+    }
+    let bare = ResultSheet {
+        layers: Vec::new(),
+        ..result()
+    };
+    assert_eq!(
+        result_sheet(&bare, Paper::A4).unwrap_err().kind,
+        Kind::Missing
+    );
+}
