@@ -5,6 +5,7 @@
 
 use jiff::Timestamp;
 use spoolwright::service::draft::{CanDraft, LoaderDraft, StockDraft};
+use spoolwright::service::paper::{Document, PaperDraft};
 use spoolwright::service::queue::TicketDraft;
 use spoolwright::service::wedge::{CardDraft, ReadingsDraft, TargetDraft, TestDraft, usual_steps};
 use spoolwright::service::winding::WindDraft;
@@ -281,4 +282,69 @@ fn a_strip_left_out_is_out_of_the_sums_and_can_come_back() {
         .leave_strip_out(id, strips[1].id, false, None)
         .unwrap();
     assert_eq!(service.wedge_analysis(id).unwrap().strips.len(), 3);
+}
+
+#[test]
+fn a_shot_list_prints_what_was_queued() {
+    let service = bench();
+    let camera = TestDraft {
+        can: "GR".into(),
+        meter_ei: "100".into(),
+        ..TestDraft::default()
+    };
+    let id = begin(&service, camera);
+    let paper = PaperDraft::default();
+    let text = said(&service.print_shots(id, &paper).unwrap());
+    let ticket = service.wedge_test(id).unwrap().ticket.unwrap();
+    let sheet = service.ticket(ticket.id).unwrap().sheet;
+    let wind = format!("Wind {} clicks", sheet.clicks);
+    for words in ["Grey, 2026-03-01", "can GR", "EI 100", &wind, "12 min"] {
+        assert!(text.contains(words), "no {words:?} in\n{text}");
+    }
+    let wedge = begin(&service, known_exposure());
+    assert!(service.print_shots(wedge, &paper).is_err());
+}
+
+#[test]
+fn a_result_prints_at_the_target_asked_for_or_as_the_card_has_it() {
+    let service = bench();
+    let id = begin(&service, known_exposure());
+    let (normal, paper) = (TargetDraft::default(), PaperDraft::default());
+    assert!(service.print_result(id, &normal, &paper).is_err());
+    read(&service, id, &table(&[5.0, 8.0, 12.0])).unwrap();
+    let text = said(&service.print_result(id, &normal, &paper).unwrap());
+    for words in [
+        "125/22°",
+        "8.0 min",
+        "house brew · 1+9",
+        "20.0 °C",
+        "not saved",
+    ] {
+        assert!(text.contains(words), "no {words:?} in\n{text}");
+    }
+    let flat = TargetDraft {
+        measure: "gamma".into(),
+        contrast: "0.57".into(),
+        ..TargetDraft::default()
+    };
+    service
+        .make_card(id, &flat, &CardDraft::default(), None)
+        .unwrap();
+    // [S21]: the slope of the straight part is 0.57 at 6 min.
+    let text = said(&service.print_result(id, &normal, &paper).unwrap());
+    for words in ["gamma 0.57", "6.0 min", "1 Mar 2026"] {
+        assert!(text.contains(words), "no {words:?} in\n{text}");
+    }
+    let letter = PaperDraft {
+        paper: "letter".into(),
+        ..PaperDraft::default()
+    };
+    let document = service.print_result(id, &normal, &letter).unwrap();
+    assert_eq!(document.sheets.len(), 1);
+    assert!((document.sheets[0].width - 215.9).abs() < 1e-9);
+}
+
+fn said(document: &Document) -> String {
+    let texts = document.sheets.iter().flat_map(|s| s.texts());
+    texts.map(|t| t.text.clone()).collect::<Vec<_>>().join("\n")
 }

@@ -9,6 +9,7 @@ use spoolwright_core::{Error, Kind};
 use super::Failure;
 use super::desk::Desk;
 use crate::service::paper::PaperDraft;
+use crate::service::wedge::TargetDraft;
 
 #[derive(clap::Subcommand)]
 pub(super) enum Verb {
@@ -20,6 +21,22 @@ pub(super) enum Verb {
     CanLabel(Sheet),
     /// DX patterns for rolls, on a template measured from your own cassette.
     Dx(Sheet),
+    /// The shot list of a wedge test in camera, as a pocket card.
+    Shots {
+        /// The test's name or number.
+        test: String,
+        #[command(flatten)]
+        sheet: Sheet,
+    },
+    /// A wedge test's result on one page: at the target named, else as its newest card has it.
+    Wedge {
+        /// The test's name or number.
+        test: String,
+        #[command(flatten)]
+        target: TargetDraft,
+        #[command(flatten)]
+        sheet: Sheet,
+    },
 }
 
 #[derive(clap::Args)]
@@ -40,6 +57,18 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         Verb::Tickets(sheet) => (service.print_tickets(&sheet.draft)?, sheet),
         Verb::CanLabel(sheet) => (service.print_can_labels(&sheet.draft)?, sheet),
         Verb::Dx(sheet) => (service.print_dx(&sheet.draft)?, sheet),
+        Verb::Shots { test, sheet } => {
+            let test = service.wedge_test_named(&test)?;
+            (service.print_shots(test.id, &sheet.draft)?, sheet)
+        }
+        Verb::Wedge {
+            test,
+            target,
+            sheet,
+        } => {
+            let test = service.wedge_test_named(&test)?;
+            (service.print_result(test.id, &target, &sheet.draft)?, sheet)
+        }
     };
     let pdf = document.to_pdf()?;
     if sheet.file.as_os_str() == "-" {
