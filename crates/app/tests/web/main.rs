@@ -3,6 +3,7 @@
 
 mod asking;
 mod evening;
+mod wedge_paper;
 
 use axum::body::{Body, to_bytes};
 use axum::http::{Request, Response, StatusCode, header};

@@ -10,8 +10,6 @@ use crate::plot::{self, Axis, Plot};
 
 /// From the standard deviation of a reading to the half of its 95 % interval.
 const NORMAL_95: f64 = 1.96;
-/// Density over base + fog at the speed point ([S1]).
-const SPEED_POINT: f64 = 0.10;
 /// The ISO triangle ([S2]).
 const TRIANGLE: (f64, f64) = (1.30, 0.80);
 /// One stop in log10 exposure.
@@ -27,13 +25,12 @@ const fn stroke(ink: Ink, width: f64) -> Stroke {
 
 pub(super) fn legend(r: &ResultSheet) -> Vec<&'static str> {
     let mut lines = vec![
-        "Diamonds: readings with 95 % bars. Grey: 95 % band of each curve. Rings: speed points, 0.10 over base + fog, \
-         with their 95 %.",
+        "Diamonds: readings with 95 % bars. Grey: 95 % band of each curve. Rings: speed points with their 95 %.",
     ];
     if triangle_strip(r).is_some() {
         lines.push(
-            "Dashed: the ISO triangle, 1.30 log H by 0.80 density, at the strip that comes nearest to it. Both axes \
-             have one scale.",
+            "Dashed: the ISO triangle, from 0.10 over base + fog 1.30 log H across and 0.80 density up, at the strip \
+             that comes nearest to it. Both axes have one scale.",
         );
     }
     lines
@@ -124,14 +121,25 @@ fn one_strip(pen: &mut Pen<'_>, plot: &Plot, strip: &StripResult, dash: Option<f
         diamond(pen, plot.at(p.log_h, p.density));
     }
     if let Some(m) = strip.log_h_speed_point {
-        let density = strip.base_fog.value + SPEED_POINT;
-        if plot.holds(m.value, density) {
+        let density = on_curve(strip, m.value);
+        if let Some(density) = density.filter(|d| plot.holds(m.value, *d)) {
             let (from, to) = (plot.kept(m.lower95, density), plot.kept(m.upper95, density));
             pen.line(&[from, to], stroke(Ink::Accent, 0.4));
             let at = plot.at(m.value, density);
             pen.circle(at, 0.9, Some(Ink::Paper), Some(stroke(Ink::Accent, 0.35)));
         }
     }
+}
+
+/// Density of the sampled curve at an exposure, between its two nearest points.
+fn on_curve(strip: &StripResult, x: f64) -> Option<f64> {
+    strip.curve.windows(2).find_map(|w| {
+        let (a, b) = (w[0], w[1]);
+        let share = (x - a.x) / (b.x - a.x);
+        (0.0..=1.0)
+            .contains(&share)
+            .then_some(a.y.value + share * (b.y.value - a.y.value))
+    })
 }
 
 fn diamond(pen: &mut Pen<'_>, (x, y): (f64, f64)) {
@@ -196,7 +204,10 @@ fn triangle(pen: &mut Pen<'_>, plot: &Plot, strip: &StripResult) {
     let Some(m) = strip.log_h_speed_point else {
         return;
     };
-    let (x, y) = (m.value, strip.base_fog.value + SPEED_POINT);
+    let Some(y) = on_curve(strip, m.value) else {
+        return;
+    };
+    let x = m.value;
     let (right, top) = (x + TRIANGLE.0, y + TRIANGLE.1);
     if !plot.holds(x, y) || !plot.holds(right, top) {
         return;

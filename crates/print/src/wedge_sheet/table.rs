@@ -194,7 +194,7 @@ fn cell(interval: Option<Interval>, say: impl Fn(f64) -> String) -> Cell {
 fn spoken(before: &str, interval: Option<Interval>, rounded: Option<StandardSpeed>) -> Cell {
     let (value, between) = cell(interval, speed_number)?;
     let value = match rounded {
-        Some(r) => format!("{before}{}/{}°", input::number(r.iso), r.degrees),
+        Some(r) => format!("{before}{r}"),
         None => value,
     };
     Some((value, between))

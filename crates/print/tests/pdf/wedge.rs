@@ -46,6 +46,27 @@ fn the_words_of_both_can_be_extracted() {
     }
 }
 
+#[test]
+fn colour_and_in_camera_results_keep_their_words_too() {
+    for (name, sheet, words) in [
+        (
+            "wedge-colour",
+            common::colour(),
+            ["6.5 min green", "8 min B"],
+        ),
+        (
+            "wedge-camera",
+            common::in_camera(),
+            ["stops from the meter", "in this camera"],
+        ),
+    ] {
+        let text = words_of(&result_sheet(&sheet, Paper::A4).unwrap(), name);
+        for words in words {
+            assert!(text.contains(words), "no {words:?} in\n{text}");
+        }
+    }
+}
+
 /// The 8 minute strip meets the ISO triangle exactly (closed form), so on the finished page the triangle's far corner
 /// must lie on its curve: the curve's ink is looked for on the column 1.30 log H right of the ring.
 #[test]

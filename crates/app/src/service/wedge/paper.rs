@@ -9,7 +9,9 @@ use crate::service::{Outcome, Service};
 use spoolwright_core::shelf::WedgeTestId;
 use spoolwright_core::ticket::LEADER_CLICKS;
 use spoolwright_core::wedge::record::{Channel, SpeedKind as CardSpeed, StockCard, Way};
-use spoolwright_core::wedge::{Analysis, AtTarget, Measure, SpeedKind, StandardSpeed, Target};
+use spoolwright_core::wedge::{
+    Analysis, AtTarget, Measure, SpeedKind, StandardSpeed, Target, standard_speed,
+};
 use spoolwright_core::{Error, Kind};
 use spoolwright_print::{Figures, ResultSheet, SheetLayer, ShotCard, result_sheet, shot_cards};
 
@@ -184,13 +186,19 @@ fn said_by(channel: Channel, analysis: &Analysis) -> Vec<String> {
 }
 
 fn of_card(card: &StockCard) -> Figures {
+    let speed = card.ei.map(|e| match card.speed_kind {
+        CardSpeed::Iso => {
+            standard_speed(e.value).map_or_else(|| e.value.to_string(), |s| s.to_string())
+        }
+        CardSpeed::Ei | CardSpeed::Unknown => e.value.to_string(),
+    });
     Figures {
         kind: match card.speed_kind {
             CardSpeed::Iso => "speed",
             CardSpeed::Ei | CardSpeed::Unknown => "EI",
         }
         .to_owned(),
-        speed: card.ei.map(|e| e.value.to_string()).unwrap_or_default(),
+        speed: speed.unwrap_or_default(),
         speed_interval: card.ei,
         time_min: card.time_min,
         target: card
@@ -203,7 +211,7 @@ fn of_card(card: &StockCard) -> Figures {
 }
 
 fn of_target(at: &AtTarget, kind: SpeedKind) -> Figures {
-    let standard = |s: Option<StandardSpeed>| s.map(|s| format!("{}/{}°", s.iso, s.degrees));
+    let standard = |s: Option<StandardSpeed>| s.map(|s| s.to_string());
     let (name, speed, interval) = match kind {
         SpeedKind::Speed => ("speed", standard(at.speed_rounded), at.speed),
         SpeedKind::ExposureIndex if at.ei.is_some() => ("EI", standard(at.ei_rounded), at.ei),
