@@ -4,7 +4,7 @@
 //! and others 2014), so that intervals cover what smoothing hides. Rounds come in pairs with opposite signs, and are
 //! the same with any number of threads.
 
-use super::fit::{Choice, Curve, Fitted, Scratch, Task, solve};
+use super::fit::{Anchor, Choice, Curve, Fitted, Scratch, Task, resolve, solve};
 use super::measures::{Numbers, gamma, numbers};
 use super::random::Stream;
 use super::{Interval, Material};
@@ -12,8 +12,8 @@ use std::num::NonZero;
 
 /// Points of a sampled curve.
 pub(super) const BAND: usize = 61;
-/// A solve stops when another step would gain less than this in half χ²: a hundredth of a standard deviation.
-const GAIN: f64 = 1e-4;
+/// A round's solve stops when another step would gain less than this in χ²: a tenth of a standard deviation.
+const GAIN: f64 = 1e-2;
 /// Stream of the reading that all strips share.
 const SHARED: u64 = u64::MAX;
 /// Stream of the noise's own uncertainty.
@@ -88,6 +88,15 @@ fn strip_rounds(
     let readings = shape.readings();
     let mut scratch = Scratch::new(shape);
     let window = gamma(&Curve::new(shape, &fitted.theta)).1;
+    let weight = 1.0 / (fitted.sd * fitted.sd);
+    let plain = Task {
+        y: &readings.y,
+        base: readings.base,
+        weight,
+        matrix: fitted.penalty.matrix(),
+        vector: fitted.penalty.vector(),
+    };
+    let anchor = Anchor::new(shape, &plain, &fitted.theta, &mut scratch);
     let mut y = readings.y.clone();
     let mut out = Rounds::default();
     for round in span {
@@ -114,11 +123,14 @@ fn strip_rounds(
         let task = Task {
             y: &y,
             base,
-            weight: 1.0 / (fitted.sd * fitted.sd),
+            weight,
             matrix: fitted.penalty.matrix(),
             vector: &vector,
         };
-        let theta = solve(shape, &task, fitted.theta.as_slice(), GAIN, &mut scratch);
+        let theta = match &anchor {
+            Some(anchor) => resolve(shape, &task, anchor, GAIN, &mut scratch),
+            None => solve(shape, &task, fitted.theta.as_slice(), GAIN, &mut scratch),
+        };
         let curve = Curve::new(shape, &theta);
         out.numbers.push(numbers(&curve, material, Some(window)));
         out.band.push(std::array::from_fn(|k| {

@@ -13,7 +13,7 @@ mod spline;
 
 pub(super) use choose::{CLEARLY, Choice, Fitted, choose};
 pub(super) use curve::Curve;
-pub(super) use newton::{Scratch, Task, solve};
+pub(super) use newton::{Anchor, Scratch, Task, resolve, solve};
 
 /// The readings of one strip, ascending in log H.
 #[derive(Debug, Clone)]

@@ -60,6 +60,24 @@ impl<'a> Task<'a> {
         0.5 * self.weight * squares + 0.5 * theta.dot(&bent) - self.vector.dot(theta)
     }
 
+    /// Downhill: minus the derivative of the objective.
+    fn gradient(
+        &self,
+        theta: &DVector<f64>,
+        density: &[f64],
+        jacobian: &DMatrix<f64>,
+        out: &mut DVector<f64>,
+    ) {
+        out.copy_from(self.vector);
+        out.gemv(-1.0, self.matrix, theta, 1.0);
+        for (j, (y, d)) in self.y.iter().zip(density).enumerate() {
+            out.axpy(self.weight * (y - d), &jacobian.column(j), 1.0);
+        }
+        if let Some(base) = self.base {
+            out[0] += self.weight * (base - theta[0]);
+        }
+    }
+
     fn hessian(&self, jacobian: &DMatrix<f64>) -> DMatrix<f64> {
         let mut h = self.matrix.clone();
         h.gemm(self.weight, jacobian, &jacobian.transpose(), 1.0);
@@ -89,14 +107,9 @@ pub(in crate::wedge) fn solve(
     );
     let mut best = task.objective(&theta, &scratch.density);
     let mut damping = 0.0;
+    let mut gradient = DVector::zeros(theta.len());
     for _ in 0..MOST_STEPS {
-        let mut gradient = task.vector - task.matrix * &theta;
-        for (j, (y, d)) in task.y.iter().zip(&scratch.density).enumerate() {
-            gradient.axpy(task.weight * (y - d), &scratch.jacobian.column(j), 1.0);
-        }
-        if let Some(base) = task.base {
-            gradient[0] += task.weight * (base - theta[0]);
-        }
+        task.gradient(&theta, &scratch.density, &scratch.jacobian, &mut gradient);
         let hessian = task.hessian(&scratch.jacobian);
         let mut moved = false;
         for _ in 0..12 {
@@ -120,11 +133,15 @@ pub(in crate::wedge) fn solve(
             );
             let value = task.objective(&trial, &scratch.trial_density);
             if value <= best {
+                let gained = best - value;
                 best = value;
                 theta = trial;
                 std::mem::swap(&mut scratch.density, &mut scratch.trial_density);
                 std::mem::swap(&mut scratch.jacobian, &mut scratch.trial_jacobian);
                 damping = if damping < 1e-4 { 0.0 } else { damping * 0.2 };
+                if gained < gain && damping < 1.0 {
+                    return theta;
+                }
                 moved = true;
                 break;
             }
@@ -135,6 +152,96 @@ pub(in crate::wedge) fn solve(
         }
     }
     theta
+}
+
+/// A solution from which others nearby are reached without a new curvature each time.
+#[derive(Debug, Clone)]
+pub(in crate::wedge) struct Anchor {
+    theta: DVector<f64>,
+    density: Vec<f64>,
+    jacobian: DMatrix<f64>,
+    factor: Cholesky<f64, Dyn>,
+}
+
+impl Anchor {
+    pub(in crate::wedge) fn new(
+        shape: &Shape,
+        task: &Task<'_>,
+        theta: &DVector<f64>,
+        scratch: &mut Scratch,
+    ) -> Option<Self> {
+        shape.predict(
+            theta.as_slice(),
+            &mut scratch.density,
+            &mut scratch.jacobian,
+        );
+        let mut hessian = task.hessian(&scratch.jacobian);
+        for k in 0..hessian.nrows() {
+            hessian[(k, k)] += 1e-9;
+        }
+        Some(Self {
+            theta: theta.clone(),
+            density: scratch.density.clone(),
+            jacobian: scratch.jacobian.clone(),
+            factor: Cholesky::new(hessian)?,
+        })
+    }
+}
+
+/// Steps before [`solve`] takes over, which is slower and surer.
+const MOST_QUICK_STEPS: usize = 16;
+/// Shortenings of one step.
+const MOST_SHORTENINGS: usize = 6;
+
+/// Like [`solve`] from the anchor, for a task that differs from the anchor's by noise: Gauss–Newton steps, shortened
+/// until they gain.
+pub(in crate::wedge) fn resolve(
+    shape: &Shape,
+    task: &Task<'_>,
+    anchor: &Anchor,
+    gain: f64,
+    scratch: &mut Scratch,
+) -> DVector<f64> {
+    let mut theta = anchor.theta.clone();
+    let mut gradient = DVector::zeros(theta.len());
+    task.gradient(&theta, &anchor.density, &anchor.jacobian, &mut gradient);
+    let mut best = task.objective(&theta, &anchor.density);
+    let mut step = anchor.factor.solve(&gradient);
+    for _ in 0..MOST_QUICK_STEPS {
+        let mut gained = 0.0;
+        let mut share = 1.0;
+        for _ in 0..MOST_SHORTENINGS {
+            let trial = &theta + share * &step;
+            shape.predict(
+                trial.as_slice(),
+                &mut scratch.density,
+                &mut scratch.jacobian,
+            );
+            let value = task.objective(&trial, &scratch.density);
+            if value < best {
+                gained = best - value;
+                best = value;
+                theta = trial;
+                break;
+            }
+            share *= 0.4;
+        }
+        if gained == 0.0 {
+            break;
+        }
+        if gained < gain && share > 0.1 {
+            return theta;
+        }
+        task.gradient(&theta, &scratch.density, &scratch.jacobian, &mut gradient);
+        let Some(factor) = Cholesky::new(task.hessian(&scratch.jacobian)) else {
+            break;
+        };
+        step = factor.solve(&gradient);
+        if step.dot(&gradient) < gain {
+            return theta + step;
+        }
+    }
+    solve(shape, task, theta.as_slice(), gain, scratch)
 }
 
 fn raise(damping: f64) -> f64 {

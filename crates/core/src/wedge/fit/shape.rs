@@ -133,14 +133,14 @@ impl Shape {
 
     fn predict_by_slope(&self, theta: &[f64], density: &mut [f64], jacobian: &mut DMatrix<f64>) {
         let p = self.len();
-        let (k1, k2) = (theta[3].exp(), theta[5].exp());
+        let scales = scales(theta);
         let mut by = [0.0; MOST];
         // The tail before the grid: there the slope is as good as exponential.
-        let (slope, logs) = toe_shoulder_slope(theta, k1, k2, self.grid.nodes[0]);
+        let (slope, logs) = toe_shoulder_slope(theta, scales, self.grid.nodes[0]);
         let mut rise = match &self.spline {
             Some((_, _, rows)) => slope * bend(theta, &rows[0]),
             None => slope,
-        } / k1;
+        } / scales[1];
         for (b, log) in by.iter_mut().zip(logs) {
             *b = rise * log;
         }
@@ -155,7 +155,7 @@ impl Shape {
             while interval < node {
                 let half = 0.5 * (self.grid.nodes[interval + 1] - self.grid.nodes[interval]);
                 for i in [2 * interval, 2 * interval + 1] {
-                    let (slope, logs) = toe_shoulder_slope(theta, k1, k2, self.grid.gauss[i]);
+                    let (slope, logs) = toe_shoulder_slope(theta, scales, self.grid.gauss[i]);
                     let mut part = half * slope;
                     if let Some((_, rows, _)) = &self.spline {
                         let row = &rows[i];
@@ -181,9 +181,9 @@ impl Shape {
     /// Density and slope at every node of the grid.
     pub(super) fn table(&self, theta: &[f64]) -> (Vec<f64>, Vec<f64>) {
         let nodes = &self.grid.nodes;
-        let (k1, k2) = (theta[3].exp(), theta[5].exp());
+        let scales = scales(theta);
         let slope_at = |x: f64, row: Option<&Row>| {
-            toe_shoulder_slope(theta, k1, k2, x).0 * row.map_or(1.0, |row| bend(theta, row))
+            toe_shoulder_slope(theta, scales, x).0 * row.map_or(1.0, |row| bend(theta, row))
         };
         let (gauss_rows, node_rows) = match &self.spline {
             Some((_, gauss, nodes)) => (Some(gauss), Some(nodes)),
@@ -195,7 +195,7 @@ impl Shape {
         for (n, &x) in nodes.iter().enumerate() {
             let slope = slope_at(x, node_rows.map(|rows| &rows[n]));
             if n == 0 {
-                rise = slope / k1;
+                rise = slope / scales[1];
             } else {
                 let half = 0.5 * (x - nodes[n - 1]);
                 for i in [2 * n - 2, 2 * n - 1] {
@@ -268,6 +268,10 @@ pub(in crate::wedge) struct Penalty {
 }
 
 impl Penalty {
+    pub(in crate::wedge) fn vector(&self) -> &DVector<f64> {
+        &self.vector
+    }
+
     pub(in crate::wedge) fn matrix(&self) -> &DMatrix<f64> {
         &self.matrix
     }
@@ -287,11 +291,17 @@ fn bend(theta: &[f64], row: &Row) -> f64 {
     log.clamp(-20.0, 20.0).exp()
 }
 
+/// g and both K.
+fn scales(theta: &[f64]) -> [f64; 3] {
+    // Bounds keep a wild step of the solver finite.
+    [1, 3, 5].map(|k| theta[k].clamp(-20.0, 6.0).exp())
+}
+
 /// Slope and the derivatives of its logarithm.
-fn toe_shoulder_slope(theta: &[f64], k1: f64, k2: f64, x: f64) -> (f64, [f64; 6]) {
+fn toe_shoulder_slope(theta: &[f64], [g, k1, k2]: [f64; 3], x: f64) -> (f64, [f64; 6]) {
     let (z1, z2) = (k1 * (x - theta[2]), k2 * (x - theta[4]));
     let (toe, shoulder) = (logistic(z1), logistic(-z2));
-    let slope = theta[1].clamp(-20.0, 5.0).exp() * toe * shoulder;
+    let slope = g * toe * shoulder;
     let (above, into) = (1.0 - toe, 1.0 - shoulder);
     (
         slope,
