@@ -216,7 +216,10 @@ impl TestDraft {
             r.keep("temperature", BATH_C.check(t).map(|_| ()), ());
         }
         let ei = r.optional("meter_ei", &self.meter_ei, entry::SPEED, &bounds::SPEED_ISO);
-        let name = r.free("name", "a test's name", &self.name, 80);
+        let name = match self.name.trim() {
+            "" => String::new(),
+            _ => r.name("a test's name", &self.name),
+        };
         let test = WedgeTest {
             id,
             name: match (name.is_empty(), stock) {
