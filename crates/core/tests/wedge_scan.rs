@@ -3,10 +3,10 @@
 
 use std::ops::Range;
 
-use spoolwright_core::Error;
 use spoolwright_core::wedge::scan::{
-    Channel, Layout, Point, Quad, Reading, Reference, Samples, Shape, Source, Strip, read,
+    Channel, Flag, Layout, Point, Quad, Reading, Reference, Samples, Shape, Source, Strip, read,
 };
+use spoolwright_core::{Error, Kind};
 
 /// A picture in memory, one channel.
 struct Drawn {
@@ -195,14 +195,406 @@ fn densities_come_out_whatever_the_tone_curve() {
                 ..Scene::plain()
             };
             let reading = read_scene(&scene, &layout());
-            for (p, d) in reading.strip.iter().zip(Scene::strip()) {
-                eprintln!(
-                    "{gamma} {corner_light} {d:.3} {:?} {:?}",
-                    p.density, p.flags
+            assert!(worst(&reading, 2.5) < 0.02, "{}", worst(&reading, 2.5));
+        }
+    }
+}
+
+/// How often the truth lies inside the stated 95 % interval, and how large the interval is: over many pictures, for
+/// all patches and for those that noise limits.
+fn coverage(scene: &Scene, pictures: u64) -> (f64, f64, usize) {
+    let (mut all, mut inside, mut noisy, mut noisy_inside) = (0.0, 0.0, 0, 0.0);
+    for seed in 0..pictures {
+        let scene = Scene {
+            seed: 1000 + seed,
+            ..scene.clone()
+        };
+        let reading = read_scene(&scene, &layout());
+        for (patch, truth) in reading.strip.iter().zip(Scene::strip()) {
+            let Some(read) = patch.density else { continue };
+            let hit = f64::from(u8::from((read.mean - truth).abs() <= 1.96 * read.sd));
+            all += 1.0;
+            inside += hit;
+            if 0.01 < read.sd {
+                noisy += 1;
+                noisy_inside += hit;
+            }
+        }
+    }
+    (
+        inside / all,
+        noisy_inside / f64::from(noisy),
+        noisy as usize,
+    )
+}
+
+#[test]
+fn the_stated_interval_holds_the_truth() {
+    let noisy = Scene {
+        noise: (0.05, 0.01),
+        white: 0.75,
+        ..Scene::plain()
+    };
+    let scenes = [
+        ("quiet", Scene::plain()),
+        ("noisy", noisy.clone()),
+        (
+            "noisy, uneven light",
+            Scene {
+                corner_light: 0.8,
+                ..noisy.clone()
+            },
+        ),
+        (
+            "noisy, gamma",
+            Scene {
+                gamma: 2.2,
+                noise: (0.05, 0.02),
+                white: 0.75,
+                ..Scene::plain()
+            },
+        ),
+        (
+            "8 bits, gamma",
+            Scene {
+                sixteen: false,
+                gamma: 2.2,
+                ..Scene::plain()
+            },
+        ),
+        (
+            "8 bits, linear",
+            Scene {
+                sixteen: false,
+                ..Scene::plain()
+            },
+        ),
+    ];
+    for (name, scene) in scenes {
+        let (all, limited, count) = coverage(&scene, 40);
+        let said = format!("{name}: {all:.3} of all, {limited:.3} of {count} that noise limits");
+        assert!(0.93 < all, "{said}");
+        if name.starts_with("noisy") {
+            // Neither too sure nor too careful.
+            assert!(
+                all < 0.995 && 60 < count && 0.9 < limited && limited < 0.995,
+                "{said}"
+            );
+        }
+    }
+}
+
+fn has(patch: &spoolwright_core::wedge::scan::PatchReading, flag: Flag) -> bool {
+    patch.flags.contains(&flag)
+}
+
+#[test]
+fn a_clipped_patch_gets_no_density_and_the_others_stay_true() {
+    let scene = Scene {
+        white: 1.5,
+        ..Scene::plain()
+    };
+    let reading = read_scene(&scene, &layout());
+    assert!(has(&reading.strip[0], Flag::Clipped) && reading.strip[0].density.is_none());
+    let lost = reading.reference.iter().take_while(|s| !s.used).count();
+    assert_eq!(lost, 2, "steps of 0.05 and 0.20 are full white");
+    for code in ["clipped", "reference_steps_left_out", "border_unusable"] {
+        assert!(codes(&reading).contains(&code), "{code}");
+    }
+    for (patch, truth) in reading.strip.iter().zip(Scene::strip()).skip(2) {
+        let read = patch.density.unwrap();
+        assert!(
+            (read.mean - truth).abs() < 0.02 + 2.0 * read.sd && read.sd < 0.05,
+            "{truth}: {read:?}"
+        );
+    }
+}
+
+/// Signal below noise: no density, or one that owns up.
+#[test]
+fn a_patch_that_noise_drowns_owns_up() {
+    let scene = Scene {
+        noise: (0.05, 0.05),
+        white: 0.75,
+        ..Scene::plain()
+    };
+    let reading = read_scene(&scene, &layout());
+    for (patch, truth) in reading.strip.iter().zip(Scene::strip()) {
+        match patch.density {
+            Some(read) => {
+                assert!(
+                    (read.mean - truth).abs() < 3.5 * read.sd,
+                    "{truth}: {read:?}"
+                );
+                assert!(truth < 1.8 || 0.03 < read.sd, "{truth}: {read:?}");
+            }
+            None => assert!(1.0 < truth && !patch.flags.is_empty(), "{truth}"),
+        }
+    }
+}
+
+/// A wedge that ends at 1.40 cannot tell of 2.4.
+#[test]
+fn beyond_the_reference_the_doubt_grows_and_then_there_is_nothing() {
+    let mut short = layout();
+    short.reference = Some(Reference {
+        corners: rectangle((60.0, 60.0 + 780.0 / 21.0 * 10.0), (170.0, 240.0)),
+        density: Scene::wedge()[..10].to_vec(),
+        density_sd: 0.0,
+        inset: 0.2,
+    });
+    let reading = read_scene(&Scene::plain(), &short);
+    for (patch, truth) in reading.strip.iter().zip(Scene::strip()) {
+        let beyond = truth - 1.40;
+        assert_eq!(has(patch, Flag::OutsideReference), 0.02 < beyond, "{truth}");
+        match patch.density {
+            Some(read) => {
+                assert!(beyond < 0.3, "{truth}: {read:?}");
+                assert!(0.45 * beyond <= read.sd, "{truth}: {read:?}");
+                assert!(
+                    (read.mean - truth).abs() < 0.01 + 2.0 * read.sd,
+                    "{truth}: {read:?}"
                 );
             }
-            eprintln!("{:?}", codes(&reading));
-            assert!(worst(&reading, 2.5) < 0.02, "{}", worst(&reading, 2.5));
+            None => assert!(0.25 < beyond, "{truth}"),
+        }
+    }
+    assert!(codes(&reading).contains(&"outside_reference"));
+}
+
+#[test]
+fn corners_that_are_off_are_seen() {
+    let mut off = layout();
+    off.strip.corners = rectangle((84.0, 864.0), (60.0, 130.0));
+    let reading = read_scene(&Scene::plain(), &off);
+    let uneven = reading
+        .strip
+        .iter()
+        .filter(|p| has(p, Flag::Uneven))
+        .count();
+    assert!(14 <= uneven, "{uneven}");
+    let mut miscounted = layout();
+    if let Some(reference) = &mut miscounted.reference {
+        reference.density.pop();
+    }
+    let reading = read_scene(&Scene::plain(), &miscounted);
+    assert!(codes(&reading).contains(&"reference_uneven"));
+}
+
+#[test]
+fn an_inverted_scan_reads_the_same() {
+    let mut picture = Scene::plain().draw();
+    let straight = read(&mut picture, &layout()).unwrap();
+    picture.values.iter_mut().for_each(|v| *v = 65535 - *v);
+    let turned = read(
+        &mut picture,
+        &Layout {
+            inverted: true,
+            ..layout()
+        },
+    )
+    .unwrap();
+    for (a, b) in straight.strip.iter().zip(&turned.strip) {
+        let (a, b) = (a.density.unwrap(), b.density.unwrap());
+        // The upper of two middle values becomes the lower one.
+        assert!((a.mean - b.mean).abs() < 0.5 * a.sd, "{a:?} {b:?}");
+    }
+}
+
+fn refusal(scene: &Scene, layout: &Layout) -> Error {
+    read(&mut scene.draw(), layout).expect_err("refused")
+}
+
+fn with_reference(change: impl Fn(&mut Reference)) -> Layout {
+    let mut changed = layout();
+    change(changed.reference.as_mut().unwrap());
+    changed
+}
+
+#[test]
+fn a_wedge_that_cannot_be_right_is_refused() {
+    let plain = Scene::plain();
+    let around = |r: &mut Reference| {
+        let [a, b, c, d] = r.corners.0;
+        r.corners = Quad([b, a, d, c]);
+    };
+    let error = refusal(&plain, &with_reference(around));
+    assert_eq!(error.kind, Kind::Inconsistent);
+    assert!(
+        error.what.contains("gets lighter where the densities rise"),
+        "{error}"
+    );
+    let error = refusal(
+        &plain,
+        &Layout {
+            inverted: true,
+            ..layout()
+        },
+    );
+    assert_eq!(error.kind, Kind::Inconsistent);
+    // Its own strip as the wedge, with the strip's densities: that is right. With two steps exchanged it is not.
+    let mut exchanged = plain.draw();
+    for y in 170..240u32 {
+        for x in 0..37u32 {
+            let at = |x: u32| (y * W + x) as usize;
+            exchanged.values.swap(at(246 + x), at(320 + x));
+        }
+    }
+    let error = read(&mut exchanged, &layout()).expect_err("refused");
+    assert!(error.what.contains("wrong order"), "{error}");
+    let kinds = [
+        (Kind::Missing, with_reference(|r| r.density.truncate(4))),
+        (Kind::Inconsistent, with_reference(|r| r.density.swap(3, 4))),
+        (
+            Kind::Inconsistent,
+            with_reference(|r| r.density[3] = r.density[4]),
+        ),
+        (Kind::OutOfRange, with_reference(|r| r.density[20] = 9.0)),
+        (
+            Kind::OutOfRange,
+            with_reference(|r| r.density[20] = f64::NAN),
+        ),
+        (Kind::OutOfRange, with_reference(|r| r.density_sd = -1.0)),
+        (Kind::OutOfRange, with_reference(|r| r.inset = 0.5)),
+    ];
+    for (kind, layout) in kinds {
+        assert_eq!(refusal(&plain, &layout).kind, kind);
+    }
+    let mut blank = plain.draw();
+    blank.values.iter_mut().for_each(|v| *v = 30_000);
+    let error = read(&mut blank, &layout()).expect_err("refused");
+    assert!(error.what.contains("too few steps"), "{error}");
+}
+
+#[test]
+fn without_a_wedge_only_linear_sixteen_bits_are_read() {
+    let bare = Layout {
+        reference: None,
+        ..layout()
+    };
+    let linear = Layout {
+        linear: true,
+        ..bare.clone()
+    };
+    let eight = Scene {
+        sixteen: false,
+        ..Scene::plain()
+    };
+    assert_eq!(refusal(&Scene::plain(), &bare).kind, Kind::Missing);
+    assert_eq!(refusal(&eight, &bare).kind, Kind::Missing);
+    assert_eq!(refusal(&eight, &linear).kind, Kind::Missing);
+    let scene = Scene {
+        corner_light: 0.8,
+        ..Scene::plain()
+    };
+    let reading = read_scene(&scene, &linear);
+    assert!(codes(&reading).contains(&"linear_by_word"));
+    for (patch, truth) in reading.strip.iter().zip(Scene::strip()) {
+        let read = patch.density.unwrap();
+        // Over the clear film of the border.
+        let off = (read.mean - (truth - CLEAR)).abs();
+        assert!(
+            off < 0.02 && off < 0.002 + 3.0 * read.sd,
+            "{truth}: {read:?}"
+        );
+        // Stray light is allowed for: dense patches are not sure.
+        assert!(truth < 2.2 || 0.02 < read.sd, "{truth}: {read:?}");
+    }
+    let no_border = Layout {
+        clear_border: Vec::new(),
+        ..linear
+    };
+    let reading = read_scene(&Scene::plain(), &no_border);
+    assert_eq!(reading.strip[0].density.unwrap().mean, 0.0);
+    assert!((reading.strip[5].density.unwrap().mean - 5.0 * 0.155).abs() < 0.01);
+}
+
+#[test]
+fn corners_that_make_no_patches_are_refused() {
+    let plain = Scene::plain();
+    let with = |corners: Quad| {
+        let mut changed = layout();
+        changed.strip.corners = corners;
+        refusal(&plain, &changed)
+    };
+    let p = |x, y| Point { x, y };
+    let crossed = Quad([
+        p(60.0, 60.0),
+        p(840.0, 130.0),
+        p(840.0, 60.0),
+        p(60.0, 130.0),
+    ]);
+    assert_eq!(with(crossed).kind, Kind::Inconsistent);
+    assert_eq!(with(Quad([p(5.0, 5.0); 4])).kind, Kind::Inconsistent);
+    assert_eq!(
+        with(rectangle((60.0, 901.0), (60.0, 130.0))).kind,
+        Kind::OutOfRange
+    );
+    assert_eq!(
+        with(rectangle((60.0, f64::NAN), (60.0, 130.0))).kind,
+        Kind::OutOfRange
+    );
+    assert_eq!(
+        with(rectangle((60.0, 100.0), (60.0, 66.0))).kind,
+        Kind::Impossible
+    );
+    let red = Layout {
+        channel: Channel::Red,
+        ..layout()
+    };
+    assert_eq!(refusal(&plain, &red).kind, Kind::Inconsistent);
+    let borders = Layout {
+        clear_border: vec![layout().strip.corners; 9],
+        ..layout()
+    };
+    assert_eq!(refusal(&plain, &borders).kind, Kind::TooLarge);
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::test_runner::Config { cases: 300, failure_persistence: None, ..Default::default() })]
+
+    /// Whatever the picture and the corners: a refusal, or finite numbers.
+    #[test]
+    fn any_picture_and_any_corners(
+        values in proptest::collection::vec(0u16..=65535, 40 * 30),
+        quiet in proptest::bool::ANY,
+        xs in proptest::collection::vec((0.0f64..40.0, 0.0f64..30.0), 12),
+        patches in 1usize..6,
+        linear in proptest::bool::ANY,
+        inverted in proptest::bool::ANY,
+        eight in proptest::bool::ANY,
+    ) {
+        let base: [(f64, f64); 4] = [(4.0, 4.0), (36.0, 4.0), (36.0, 26.0), (4.0, 26.0)];
+        let quad = |i: usize| Quad([0, 1, 2, 3].map(|k: usize| Point {
+            x: base[k].0 + (xs[i + k].0 - 20.0) / 5.0,
+            y: base[k].1 + (xs[i + k].1 - 15.0) / 3.75,
+        }));
+        let keep = if eight { 255 } else { 65535 };
+        let values = values.iter().enumerate().map(|(i, v)| {
+            if quiet { (60_000 - (i as u32 % 40) * 1400) as u16 % (keep as u16).max(1) } else { *v % keep }
+        });
+        let mut picture = Drawn { width: 40, height: 30, sixteen: !eight, values: values.collect() };
+        let layout = Layout {
+            strip: Strip { corners: quad(0), patches, inset: 0.1 },
+            reference: (!linear).then(|| Reference {
+                corners: if quiet { rectangle((0.0, 40.0), (5.0, 25.0)) } else { quad(4) },
+                density: vec![0.1, 0.3, 0.6, 0.9, 1.2],
+                density_sd: 0.01,
+                inset: 0.1,
+            }),
+            clear_border: vec![quad(8)],
+            channel: Channel::Grey,
+            linear,
+            inverted,
+        };
+        if let Ok(reading) = read(&mut picture, &layout) {
+            for patch in reading.strip {
+                proptest::prop_assert!(patch.level.is_finite());
+                if let Some(d) = patch.density {
+                    proptest::prop_assert!(d.mean.is_finite() && d.sd.is_finite() && 0.0 <= d.sd);
+                }
+            }
+            proptest::prop_assert!(reading.light_range.is_none_or(f64::is_finite));
         }
     }
 }

@@ -7,7 +7,7 @@
 //! Invariant: bad input gives an [`Error`] that names the field by its path, never a panic, and an
 //! answer holds finite numbers only.
 
-use std::io::Read;
+use std::io::{Read, Seek};
 
 use serde_json::Value;
 use spoolwright_core::{Error, Kind};
@@ -20,6 +20,7 @@ mod json;
 mod remaining;
 mod spool;
 mod ticket;
+pub mod wedgescan;
 pub mod words;
 
 /// Most bytes that an input may have.
@@ -36,11 +37,28 @@ pub struct Contract {
     pub input_schema: &'static str,
     /// JSON Schema (2020-12) of the output.
     pub output_schema: &'static str,
-    answer: fn(&Value) -> Result<Value, Error>,
+    sum: Sum,
 }
+
+/// How a contract comes to its answer.
+#[derive(Debug, Clone, Copy)]
+enum Sum {
+    /// From the input alone.
+    OfInput(fn(&Value) -> Result<Value, Error>),
+    /// From the input and a picture.
+    OfPicture(fn(&Value, Option<&mut dyn ReadSeek>) -> Result<Value, Error>),
+}
+
+/// A file, or bytes in memory.
+pub trait ReadSeek: Read + Seek {}
+
+impl<T: Read + Seek> ReadSeek for T {}
 
 macro_rules! contract {
     ($name:ident, $purpose:literal) => {
+        contract!($name, $purpose, OfInput)
+    };
+    ($name:ident, $purpose:literal, $sum:ident) => {
         Contract {
             name: stringify!($name),
             purpose: $purpose,
@@ -54,10 +72,16 @@ macro_rules! contract {
                 stringify!($name),
                 ".output.schema.json"
             )),
-            answer: $name::answer,
+            sum: Sum::$sum($name::answer),
         }
     };
 }
+
+const WEDGESCAN: Contract = contract!(
+    wedgescan,
+    "densities of a strip from a picture of it beside a wedge of known densities",
+    OfPicture
+);
 
 /// Every contract, in the order of the documentation.
 pub const CONTRACTS: &[Contract] = &[
@@ -78,6 +102,7 @@ pub const CONTRACTS: &[Contract] = &[
         dx,
         "what a cassette's contacts say about speed, length and latitude, both ways"
     ),
+    WEDGESCAN,
 ];
 
 /// The contract of that name.
@@ -101,9 +126,29 @@ impl Contract {
     /// # Errors
     /// Everything that can be wrong with an input, see `docs/calc.md`.
     pub fn answer(&self, input: &[u8]) -> Result<Value, Error> {
+        self.work_out(input, None)
+    }
+
+    /// The answer to `input` about a picture; see [`Contract::needs_picture`].
+    ///
+    /// # Errors
+    /// Everything that can be wrong with an input or a picture, see `docs/calc.md`.
+    pub fn answer_about(&self, input: &[u8], mut picture: impl ReadSeek) -> Result<Value, Error> {
+        self.work_out(input, Some(&mut picture))
+    }
+
+    /// Whether it is about a picture, without which it gives no answer.
+    pub fn needs_picture(&self) -> bool {
+        matches!(self.sum, Sum::OfPicture(_))
+    }
+
+    fn work_out(&self, input: &[u8], picture: Option<&mut dyn ReadSeek>) -> Result<Value, Error> {
         let value = json::parse(input)?;
-        let answer = (self.answer)(&value).map_err(|e| json::describe(e, self.input_schema))?;
-        answer::tidy(answer)
+        let answer = match self.sum {
+            Sum::OfInput(sum) => sum(&value),
+            Sum::OfPicture(sum) => sum(&value, picture),
+        };
+        answer::tidy(answer.map_err(|e| json::describe(e, self.input_schema))?)
     }
 }
 

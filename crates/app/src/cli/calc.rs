@@ -2,7 +2,7 @@
 
 use std::fs::File;
 use std::io::{self, IsTerminal, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 use serde_json::{Value, json};
@@ -18,6 +18,9 @@ pub(super) struct Args {
     /// Read the input from this file instead of standard input.
     #[arg(long = "in", value_name = "FILE")]
     input: Option<PathBuf>,
+    /// Where things lie in the picture that --in names, as JSON; `-` for standard input.
+    #[arg(long, value_name = "FILE")]
+    layout: Option<PathBuf>,
     /// List the sums.
     #[arg(long, conflicts_with_all = ["name", "input", "schema"])]
     list: bool,
@@ -66,30 +69,67 @@ pub(super) fn run(args: &Args, json: bool, out: &mut dyn Write) -> Result<(), Fa
         write!(out, "{schema}")?;
         return Ok(());
     }
-    let bytes = match &args.input {
-        Some(path) if path.as_os_str() != "-" => {
-            let file = File::open(path).map_err(|e| {
-                Error::new(
-                    Kind::Missing,
-                    "--in: the file cannot be opened",
-                    format!("{} ({e})", path.display()),
-                    "a file that can be read",
-                    "Check the name, or leave --in out to read standard input.",
-                )
-            })?;
-            calc::read_bounded(file)?
-        }
-        _ if io::stdin().is_terminal() => {
-            return Err(Error::missing(
-                "calc: the input",
-                "JSON on standard input or in a file",
-                "Pipe the JSON in, or name a file with --in.",
-            )
-            .into());
-        }
-        _ => calc::read_bounded(io::stdin().lock())?,
+    let answer = if contract.needs_picture() {
+        let (picture, layout) = picture_and_layout(args)?;
+        let bytes = read("--layout", Some(layout))?;
+        contract.answer_about(&bytes, opened("--in", picture)?)?
+    } else if args.layout.is_some() {
+        return Err(Error::new(
+            Kind::Inconsistent,
+            "--layout: not for this sum",
+            contract.name,
+            "a sum about a picture",
+            "Leave --layout out, and give the input with --in.",
+        )
+        .into());
+    } else {
+        contract.answer(&read("--in", args.input.as_deref())?)?
     };
-    let answer = contract.answer(&bytes)?;
     writeln!(out, "{answer:#}")?;
     Ok(())
+}
+
+/// The files of a sum about a picture.
+fn picture_and_layout(args: &Args) -> Result<(&Path, &Path), Error> {
+    let picture = args.input.as_deref().ok_or_else(|| {
+        Error::missing(
+            "--in: the picture",
+            "a TIFF, PNG or JPEG file",
+            "Name it with --in, and the layout with --layout.",
+        )
+    })?;
+    let layout = args.layout.as_deref().ok_or_else(|| {
+        Error::missing(
+            "--layout: where things lie in the picture",
+            "JSON in a file, or `-` for standard input",
+            "Name it with --layout; docs/calc.md has an example.",
+        )
+    })?;
+    Ok((picture, layout))
+}
+
+/// An opened file.
+fn opened(option: &str, path: &Path) -> Result<File, Error> {
+    File::open(path).map_err(|e| {
+        Error::new(
+            Kind::Missing,
+            format!("{option}: the file cannot be opened"),
+            format!("{} ({e})", path.display()),
+            "a file that can be read",
+            "Check the name.",
+        )
+    })
+}
+
+/// The text of a file, or of standard input where none is named.
+fn read(option: &str, path: Option<&Path>) -> Result<Vec<u8>, Error> {
+    match path {
+        Some(path) if path.as_os_str() != "-" => calc::read_bounded(opened(option, path)?),
+        _ if io::stdin().is_terminal() => Err(Error::missing(
+            "calc: the input",
+            "JSON on standard input or in a file",
+            "Pipe the JSON in, or name a file with --in.",
+        )),
+        _ => calc::read_bounded(io::stdin().lock()),
+    }
 }

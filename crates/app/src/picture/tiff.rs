@@ -48,7 +48,8 @@ impl<R: Read + Seek> Tiff<R> {
         let colour = decoder.colortype().map_err(fault)?;
         let (values, channels) = match colour {
             ColorType::Gray(_) => (1, 1),
-            ColorType::GrayA(_) => (2, 1),
+            // Grey with alpha is called so.
+            ColorType::GrayA(_) | ColorType::Multiband { num_samples: 2, .. } => (2, 1),
             ColorType::RGB(_) => (3, 3),
             ColorType::RGBA(_) => (4, 3),
             other => {
@@ -72,6 +73,14 @@ impl<R: Read + Seek> Tiff<R> {
             return Err(refused(
                 "the TIFF's kind of number is not read",
                 "signed or floating-point values",
+            ));
+        }
+        let samples = decoder.find_tag_unsigned::<u16>(Tag::SamplesPerPixel);
+        let samples = usize::from(samples.map_err(fault)?.unwrap_or(1));
+        if samples != values {
+            return Err(refused(
+                "the TIFF's kind of pixel is not read",
+                &format!("{samples} values a pixel, where {values} are colour and alpha"),
             ));
         }
         let pixel_bytes = u64::from(bits / 8) * values as u64;

@@ -23,9 +23,20 @@ fn spoolwright(args: &[&str], input: &[u8]) -> Output {
     child.wait_with_output().expect("the binary ends")
 }
 
+/// The command line of a sum whose input comes on standard input; one about a picture is about the documented one.
+fn sum(name: &str) -> Vec<&str> {
+    const PICTURE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/calc/wedgescan.png");
+    let contract = spoolwright::calc::contract(name).expect("a contract");
+    let mut args = vec!["calc", name];
+    if contract.needs_picture() {
+        args.extend(["--in", PICTURE, "--layout", "-"]);
+    }
+    args
+}
+
 /// The answer to an input that must be good.
 fn answer(name: &str, input: &Value) -> Value {
-    let out = spoolwright(&["calc", name], input.to_string().as_bytes());
+    let out = spoolwright(&sum(name), input.to_string().as_bytes());
     let err = String::from_utf8_lossy(&out.stderr);
     assert!(out.status.success() && err.is_empty(), "{input}: {err}");
     serde_json::from_slice(&out.stdout).expect("the answer is JSON")
@@ -33,7 +44,7 @@ fn answer(name: &str, input: &Value) -> Value {
 
 /// The four parts of the refusal of an input that must be bad.
 fn refusal(name: &str, input: &[u8]) -> Value {
-    let out = spoolwright(&["calc", name, "--json"], input);
+    let out = spoolwright(&[&sum(name)[..], &["--json"]].concat(), input);
     let shown = String::from_utf8_lossy(&input[..input.len().min(200)]).into_owned();
     assert_eq!(out.status.code(), Some(2), "{shown}");
     assert!(out.stdout.is_empty(), "{shown}");
@@ -182,6 +193,16 @@ fn a_field_is_named_by_its_path() {
             r#"{"cans": {}, "wants": []}"#,
             "cans: not a list",
         ),
+        (
+            "wedgescan",
+            r#"{"strip": {"corners": [[1, 1], [9, 1], [9, 9], [1, -1]], "patches": 2}}"#,
+            "strip.corners[3][1]: out of range",
+        ),
+        (
+            "wedgescan",
+            r#"{"strip": {"corners": [[1, 1], [9, 1], [9, 9]], "patches": 2}}"#,
+            "strip.corners: not an array of length 4",
+        ),
     ];
     for (name, input, expected) in cases {
         assert_eq!(what(name, input), expected, "{input}");
@@ -272,6 +293,93 @@ fn a_file_serves_as_well_and_an_absent_one_is_refused() {
     assert_eq!(value["clicks"], 24);
     let out = spoolwright(&["calc", "ticket", "--in", "/no/such/file"], b"");
     assert_eq!((out.status.code(), out.stdout.len()), (Some(2), 0));
+}
+
+/// A sum about a picture needs both files, and no other sum takes a layout.
+#[test]
+fn picture_and_layout_go_together() {
+    let layout = concat!(env!("CARGO_MANIFEST_DIR"), "/Cargo.toml");
+    for (args, what) in [
+        (&["calc", "wedgescan"][..], "--in: the picture"),
+        (
+            &["calc", "wedgescan", "--in", layout],
+            "--layout: where things lie in the picture",
+        ),
+        (
+            &["calc", "ticket", "--layout", layout],
+            "--layout: not for this sum",
+        ),
+        (
+            &[
+                "calc",
+                "wedgescan",
+                "--in",
+                layout,
+                "--layout",
+                "/no/such/file",
+            ],
+            "--layout: the file cannot be opened",
+        ),
+        (
+            &[
+                "calc",
+                "wedgescan",
+                "--in",
+                "/no/such/file",
+                "--layout",
+                "-",
+            ],
+            "--in: the file cannot be opened",
+        ),
+    ] {
+        let out = spoolwright(args, br#"{"frames": 18}"#);
+        let text = String::from_utf8_lossy(&out.stderr).into_owned();
+        assert_eq!(
+            (out.status.code(), out.stdout.len()),
+            (Some(2), 0),
+            "{args:?}"
+        );
+        assert!(text.starts_with(what), "{args:?}: {text}");
+    }
+    let out = spoolwright(
+        &["calc", "wedgescan", "--in", layout, "--layout", "-"],
+        GOOD_LAYOUT.as_bytes(),
+    );
+    let text = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert!(
+        text.starts_with("the file is no picture that can be read"),
+        "{text}"
+    );
+}
+
+const GOOD_LAYOUT: &str =
+    r#"{"strip": {"corners": [[10, 10], [110, 10], [110, 24], [10, 24]], "patches": 2}}"#;
+
+/// The documented picture holds 16 bits a value, linear; without a wedge that must be said.
+#[test]
+fn a_picture_without_a_wedge_needs_a_word() {
+    let error = refusal("wedgescan", GOOD_LAYOUT.as_bytes());
+    assert_eq!(
+        (error["kind"].as_str(), error["what"].as_str()),
+        (
+            Some("missing"),
+            Some("reference: needed to read densities from this picture")
+        )
+    );
+    let mut said: Value = serde_json::from_str(GOOD_LAYOUT).unwrap();
+    said["linear"] = true.into();
+    let read = answer("wedgescan", &said);
+    assert_eq!(read["strip"][0]["density"], 0.0);
+    let second = read["strip"][1]["density"].as_f64().unwrap();
+    // Drawn 0.75 denser, in light that falls by 4 % on the way.
+    assert!((second - 0.75).abs() < 0.03, "{second}");
+    assert!(
+        read["caveats"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|c| c["code"] == "linear_by_word")
+    );
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use super::density::{Border, Calibration, STRAY};
 use super::layout::Layout;
-use super::{Flag, PatchReading, Shape};
+use super::{Flag, PatchReading, Shape, StepReading};
 use crate::caveat::Caveat;
 
 pub(super) fn of(
@@ -11,6 +11,7 @@ pub(super) fn of(
     calibration: &Calibration,
     light_range: Option<f64>,
     strip: &[PatchReading],
+    reference: &[StepReading],
 ) -> Vec<Caveat> {
     let mut all = Vec::new();
     let mut say = |code, text: String| all.push(Caveat::new(code, text));
@@ -72,6 +73,23 @@ pub(super) fn of(
             ),
         );
     }
+    let flagged = |flags: &mut dyn Iterator<Item = &[Flag]>, flag| -> Vec<usize> {
+        let marked = flags.enumerate().filter(|(_, f)| f.contains(&flag));
+        marked.map(|(i, _)| i + 1).collect()
+    };
+    let uneven = flagged(
+        &mut reference.iter().map(|s| s.flags.as_slice()),
+        Flag::Uneven,
+    );
+    if !uneven.is_empty() {
+        say(
+            "reference_uneven",
+            format!(
+                "Reference {} not of one density. Check the wedge's corners and the number of its densities: all others rest on it.",
+                are("step", &uneven)
+            ),
+        );
+    }
     let together = calibration
         .curve
         .as_ref()
@@ -85,15 +103,8 @@ pub(super) fn of(
             ),
         );
     }
-    let flagged = |flag| -> Vec<usize> {
-        let marked = strip.iter().enumerate();
-        marked
-            .filter(|(_, p)| p.flags.contains(&flag))
-            .map(|(i, _)| i + 1)
-            .collect()
-    };
     for flag in Flag::ALL {
-        let patches = flagged(flag);
+        let patches = flagged(&mut strip.iter().map(|p| p.flags.as_slice()), flag);
         if patches.is_empty() {
             continue;
         }

@@ -97,7 +97,7 @@ pub(super) fn read(shape: &Shape, layout: &Layout, levels: &Levels) -> Result<Re
             let most = light.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             most - light.iter().copied().fold(f64::INFINITY, f64::min)
         });
-    let caveats = caveats::of(shape, layout, &calibration, light_range, &strip);
+    let caveats = caveats::of(shape, layout, &calibration, light_range, &strip, &reference);
     Ok(Reading {
         strip,
         reference,

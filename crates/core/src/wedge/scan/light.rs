@@ -38,7 +38,7 @@ pub(super) struct Light {
     terms: DVector<f64>,
     /// Directions in which the terms are unsure, each one standard deviation long.
     pub(super) doubts: Vec<DVector<f64>>,
-    /// What the surface leaves unexplained on the border.
+    /// What surface and noise leave unexplained on the border.
     pub(super) unexplained: f64,
 }
 
@@ -94,8 +94,8 @@ impl Light {
                 let near: Vec<&Spot> = spots.iter().filter(|s| off(s) <= reach).collect();
                 used = near;
             }
-            let squares: f64 = used.iter().map(|s| off(s).powi(2)).sum();
-            light.unexplained = (squares / used.len().max(1) as f64).sqrt();
+            let excess: f64 = used.iter().map(|s| off(s).powi(2) - s.sd.powi(2)).sum();
+            light.unexplained = (excess.max(0.0) / used.len().max(1) as f64).sqrt();
             // The mean is taken up by the tone curve, but not the doubt about it: without a wedge it is the zero.
             let root = cholesky.inverse();
             light.doubts = root.cholesky().map_or_else(Vec::new, |c| {

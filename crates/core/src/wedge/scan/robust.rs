@@ -1,6 +1,6 @@
 //! One level from the pixels of a patch: dust rejected, its standard deviation from how its cells disagree.
 //!
-//! In each cell, pixels beyond four robust standard deviations of the cell's median are left out (dust, hairs,
+//! In each cell, pixels beyond three robust standard deviations of the cell's median are left out (dust, hairs,
 //! scratches). The cells' means then give a plane over the patch, since light and film are hardly ever quite even;
 //! cells far off the plane are left out; the level is the plane's height in the middle. Neighbouring pixels are not
 //! independent (grain, sharpening, JPEG), so the spread of the cells and not of the pixels says how sure it is.
@@ -10,9 +10,12 @@ use nalgebra::{Matrix3, Vector3};
 use super::sample::{Patch, Scale};
 
 /// Pixels further than this from their cell's median, in robust standard deviations, are dust.
-const DUST: f64 = 4.0;
+const DUST: f64 = 3.0;
 /// Cells further than this from the patch's plane, in robust standard deviations, are left out.
 const OFF_PLANE: f64 = 4.0;
+/// Noise cut off at black or white pulls a mean by up to half its standard deviation times the part that is cut off. The
+/// wedge's steps are pulled alike; this much is left where wedge and strip are not equally grainy. An assumption.
+const CUT_OFF: f64 = 0.15;
 /// From the median absolute deviation to the standard deviation of a normal distribution.
 const MAD_TO_SD: f64 = 1.4826;
 
@@ -88,7 +91,9 @@ pub(super) fn level(patch: &mut Patch, scale: Scale, lossy: bool) -> Option<Leve
     if spreads.is_empty() {
         return None;
     }
-    let reach = (DUST * noise).max(1.5 * scale.step);
+    // JPEG leaves ripples of a few steps around everything.
+    let least = if lossy { 4.0 } else { 2.5 };
+    let reach = (DUST * noise).max(least * scale.step);
     let (mut all, mut white, mut black) = (0.0, 0.0, 0.0);
     let mut cells = Vec::with_capacity(spreads.len());
     for (i, centre, _) in spreads {
@@ -122,8 +127,7 @@ pub(super) fn level(patch: &mut Patch, scale: Scale, lossy: bool) -> Option<Leve
     let (white, black) = (white / kept, black / kept);
     let independent = pixel_variance / kept;
     let rounding = rounding(pixel_variance, scale.step, lossy);
-    // What is cut off at either end pulls the mean by at most this much.
-    let cut = (white + black) * pixel_variance.sqrt();
+    let cut = CUT_OFF * (white + black) * pixel_variance.sqrt();
     let variance = plane.variance.max(independent) + rounding * rounding + cut * cut;
     let full = f64::from(scale.full);
     Some(Level {

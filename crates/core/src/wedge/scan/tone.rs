@@ -142,16 +142,20 @@ impl Curve {
         let z: Vec<f64> = knots.iter().map(|k| k.z).collect();
         let a: Vec<f64> = knots.iter().map(|k| k.a).collect();
         let secant = secants(&z, &a);
-        let steepest = |i: usize| {
-            let left = i.checked_sub(1).map_or(0.0, |j| secant[j].abs());
-            secant.get(i).map_or(left, |s| s.abs().max(left))
+        let steepness = |i: usize| {
+            let right = secant.get(i).map(|s| s.abs());
+            let left = i.checked_sub(1).map(|j| secant[j].abs());
+            match (left, right) {
+                (Some(left), Some(right)) => (left + right) / 2.0,
+                (one, other) => one.or(other).unwrap_or(0.0),
+            }
         };
         let sd = knots
             .iter()
             .enumerate()
             .map(|(i, k)| {
                 let span = (k.highest - k.lowest) / 12.0_f64.sqrt();
-                k.a_sd.hypot(k.z_sd * steepest(i)).hypot(span)
+                k.a_sd.hypot(k.z_sd * steepness(i)).hypot(span)
             })
             .collect();
         let slope = slopes(&z, &secant);
@@ -219,9 +223,7 @@ impl Curve {
         if REACH < beyond {
             return None;
         }
-        let noise = (self.at(z + z_sd) - a)
-            .abs()
-            .max((self.at(z - z_sd) - a).abs());
+        let noise = (self.at(z + z_sd) - self.at(z - z_sd)).abs() / 2.0;
         let knots: f64 = (0..self.a.len())
             .map(|i| {
                 self.shift(z, |k| if k == i { self.sd[i] } else { 0.0 })
