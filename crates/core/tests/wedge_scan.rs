@@ -571,7 +571,7 @@ proptest::proptest! {
         }));
         let keep = if eight { 255 } else { 65535 };
         let values = values.iter().enumerate().map(|(i, v)| {
-            if quiet { (60_000 - (i as u32 % 40) * 1400) as u16 % (keep as u16).max(1) } else { *v % keep }
+            if quiet { (60_000 - (i as u32 % 40) * 1400) as u16 % keep } else { *v % keep }
         });
         let mut picture = Drawn { width: 40, height: 30, sixteen: !eight, values: values.collect() };
         let layout = Layout {
