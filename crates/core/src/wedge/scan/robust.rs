@@ -231,12 +231,8 @@ impl Plane {
         Self {
             middle: fit[0],
             variance: variance * inverse[(0, 0)],
-            slope: if 9.0 * variance * inverse[(1, 1)] < slope * slope {
-                slope
-            } else {
-                0.0
-            },
-            spread: (variance - 4.0 * expected).max(0.0).sqrt(),
+            slope: (slope - 4.0 * (expected * inverse[(1, 1)]).sqrt()).max(0.0),
+            spread: (variance.sqrt() - 2.5 * expected.sqrt()).max(0.0),
             used: used.iter().map(|c| c.count).sum(),
         }
     }
