@@ -37,6 +37,7 @@ pub struct Service {
     clock: Clock,
     shelf: Mutex<Option<Arc<shelf::Shelf>>>,
     wedge: Mutex<wedge::Kept>,
+    picture: Mutex<Option<Arc<wedge::Held>>>,
     address: Mutex<Option<String>>,
     demo: bool,
 }
@@ -71,6 +72,7 @@ impl Service {
             clock,
             shelf: Mutex::new(None),
             wedge: Mutex::default(),
+            picture: Mutex::new(None),
             address: Mutex::new(None),
             demo: false,
         }

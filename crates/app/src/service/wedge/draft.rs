@@ -301,7 +301,7 @@ fn check_steps(r: &mut Reader, steps: &[f64], way: Way) {
 }
 
 /// Numbers apart by spaces or semicolons, with a point or a comma for decimals.
-fn numbers(r: &mut Reader, field: &str, text: &str, bounds: &Bounds) -> Vec<f64> {
+pub(super) fn numbers(r: &mut Reader, field: &str, text: &str, bounds: &Bounds) -> Vec<f64> {
     text.split(|c: char| c.is_whitespace() || c == ';')
         .map(|w| w.trim_end_matches(','))
         .filter(|w| !w.is_empty())

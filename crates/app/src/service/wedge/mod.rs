@@ -6,12 +6,14 @@
 mod card;
 mod draft;
 mod paper;
+mod scan;
 pub mod table;
 
 pub use card::CardView;
 pub use draft::{
     CardDraft, ReadingsDraft, TargetDraft, TestDraft, USUAL_TIMES, USUAL_WEDGE, usual_steps,
 };
+pub use scan::{Held, MOST_BYTES, Patch, ScanDraft, ScanView, too_large};
 
 use super::error::at;
 use super::shelf::RollView;

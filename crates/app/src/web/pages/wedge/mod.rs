@@ -7,6 +7,7 @@ mod form;
 mod list;
 mod one;
 mod read;
+mod scan;
 mod shots;
 mod strips;
 mod target;
@@ -16,8 +17,10 @@ pub(crate) use card::of_stock;
 pub(crate) use list::under_way;
 pub(crate) use shots::{on_roll, on_ticket};
 
+use crate::service::wedge::MOST_BYTES;
 use crate::web::app::App;
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
 
 pub(crate) fn routes() -> Router<App> {
@@ -31,6 +34,12 @@ pub(crate) fn routes() -> Router<App> {
         .route("/wedge/{id}/type", get(read::grid).post(read::put_grid))
         .route("/wedge/{id}/table", get(read::table).post(read::put_table))
         .route("/wedge/{id}/table.csv", get(read::empty_table))
+        .route("/wedge/{id}/scan", get(scan::show).post(scan::keep))
+        .route(
+            "/wedge/{id}/scan/picture",
+            post(scan::take_in).layer(DefaultBodyLimit::max(MOST_BYTES)),
+        )
+        .route("/wedge/picture/{number}", get(scan::copy))
         .route("/wedge/{id}/strips/{strip}", post(strips::leave_out))
         .route("/wedge/{id}/target", get(target::part))
         .route("/wedge/{id}/card", get(card::blank).post(card::make))

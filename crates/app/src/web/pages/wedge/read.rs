@@ -282,7 +282,7 @@ fn row_name(view: &TestView, row: usize) -> String {
 pub(super) fn ways(id: WedgeTestId, here: &str) -> Markup {
     html! {
         nav.choices aria-label="How densities come in" {
-            @for (word, name) in [("type", "typed"), ("table", "pasted table")] {
+            @for (word, name) in [("type", "typed"), ("table", "pasted table"), ("scan", "from a scan")] {
                 a href={ "/wedge/" (id) "/" (word) } aria-current=[(word == here).then_some("true")] { (name) }
             }
         }
