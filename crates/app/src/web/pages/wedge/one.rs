@@ -175,7 +175,10 @@ fn results(sheet: &Sheet) -> Markup {
                     (curves::model(analysis))
                 }
             }
-            div.acts { a.btn href={ "/wedge/" (id) "/card" } { "Make a card with an EI of your own" } }
+            div.acts {
+                a.btn href={ "/wedge/" (id) "/card" } { "Make a card with an EI of your own" }
+                a.btn href={ "/wedge/" (id) "/sheet.pdf" } { "Print the result" }
+            }
         }
     }
 }

@@ -19,6 +19,7 @@ pub(super) fn list(view: &TestView) -> Markup {
                 ", and meter the target alone. The light must not change while you shoot; meter again after each strip." }
             li { "Give each frame what the list says. A stop under is half the time, or the next higher f-number. Lens cap on for blanks, and wind on as usual." }
         }
+        p { a href={ "/wedge/" (view.test.id) "/shots.pdf" } { "Print it as a card" } " to keep with the camera." }
         (table(view, list))
         h3 { "Cut it in the dark" }
         (cuts(view, list))

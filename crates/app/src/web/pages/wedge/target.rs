@@ -171,6 +171,7 @@ fn answer(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
         @if at.is_ok() {
             div.acts {
                 a.btn.main href={ "/wedge/" (id) "/card?" (aim.query()) } { "Make the stock card" }
+                a.btn href={ "/wedge/" (id) "/sheet.pdf?" (aim.query()) } { "Print the result" }
             }
         }
     }
