@@ -16,6 +16,9 @@ pub(super) const BAND: usize = 61;
 const GAIN: f64 = 1e-2;
 /// Stream of the reading that all strips share.
 const SHARED: u64 = u64::MAX;
+/// Stream of the prior, shared too: how a stock's curves bend is the same from strip to strip, and so is what smoothing
+/// hides of it.
+const PRIOR: u64 = u64::MAX - 2;
 /// Stream of the noise's own uncertainty.
 const NOISE: u64 = u64::MAX - 1;
 
@@ -119,7 +122,8 @@ fn strip_rounds(
             };
             base + sd * shake
         });
-        let vector = fitted.penalty.shaken(|| sign * stream.normal());
+        let mut prior = Stream::new(PRIOR, pair);
+        let vector = fitted.penalty.shaken(|| sign * prior.normal());
         let task = Task {
             y: &y,
             base,

@@ -25,8 +25,7 @@ const SAME: f64 = 1e-6;
 pub(super) struct Checked {
     /// One for each strip, in the order given.
     pub(super) readings: Vec<Readings>,
-    /// log10 2 for stops, 1 for densities: what the log H of the readings is multiples of is already undone; the sign
-    /// is −1 where density falls with exposure.
+    /// −1 where density falls with exposure and log H was negated, else 1.
     pub(super) sign: f64,
     /// Whether the user said how noisy a reading is, for every strip.
     pub(super) said: bool,
@@ -222,6 +221,18 @@ fn strip(
         ));
     }
     rising(&called, &points, sd, test.material)?;
+    if let Some(base) = base {
+        let least = points.iter().map(|p| p.1).fold(f64::INFINITY, f64::min);
+        if base > least + CREDIBLE_FALL.max(6.0 * 2f64.sqrt() * sd) {
+            return Err(Error::new(
+                Kind::Inconsistent,
+                format!("{called}: base + fog is denser than a step"),
+                format!("{base} with a step of {least}"),
+                "base + fog no denser than the least dense step",
+                "Read base + fog on film that saw no light but was developed with this strip.",
+            ));
+        }
+    }
     Ok(Readings {
         x: points.iter().map(|p| p.0).collect(),
         y: points.iter().map(|p| p.1).collect(),

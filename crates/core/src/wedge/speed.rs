@@ -10,6 +10,8 @@ const STANDARD: [f64; 31] = [
     200.0, 250.0, 320.0, 400.0, 500.0, 640.0, 800.0, 1000.0, 1250.0, 1600.0, 2000.0, 2500.0,
     3200.0, 4000.0, 5000.0, 6400.0,
 ];
+/// How the list goes on beyond its ends, from 1° to 10° and again in every decade.
+const DECADE: [f64; 10] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.4, 8.0];
 /// Degrees of its first value.
 const FIRST_DEGREES: i32 = 9;
 
@@ -18,7 +20,7 @@ const FIRST_DEGREES: i32 = 9;
 /// # Units
 /// Arithmetic speed in, arithmetic speed and degrees out.
 /// # Domain
-/// A positive number; outside 6 to 6400 the list is carried on by two significant figures.
+/// A positive number; outside 6 to 6400 the list is carried on, decade by decade.
 /// # Source
 /// [S4] for the degrees, [X3] for the list.
 /// # Example
@@ -36,17 +38,17 @@ pub fn standard_speed(speed: f64) -> Option<StandardSpeed> {
         .ok()
         .and_then(|k| STANDARD.get(k));
     let iso = listed.copied().unwrap_or_else(|| {
-        let exact = 10f64.powf(f64::from(degrees - 1) / 10.0);
-        let unit = 10f64.powf(exact.log10().floor() - 1.0);
-        (exact / unit).round() * unit
+        let (decade, third) = ((degrees - 1).div_euclid(10), (degrees - 1).rem_euclid(10));
+        let value = DECADE[third as usize] * 10f64.powi(decade);
+        // Away with the last bits of the power of ten.
+        (value * 1e6).round() / 1e6
     });
     Some(StandardSpeed { iso, degrees })
 }
 
 impl std::fmt::Display for StandardSpeed {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let digits = usize::from(self.iso < 1.0) + usize::from(self.iso.fract().abs() > 1e-9);
-        write!(f, "{:.*}/{}°", digits, self.iso, self.degrees)
+        write!(f, "{}/{}°", self.iso, self.degrees)
     }
 }
 

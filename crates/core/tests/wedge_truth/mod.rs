@@ -1,7 +1,7 @@
 //! Film of known truth for the tests of the wedge bench: curves in closed form, and their numbers by plain bisection.
 //!
 //! Nothing here uses the crate's own curves or measures.
-#![allow(dead_code)]
+#![allow(dead_code, missing_docs, unreachable_pub)]
 
 use spoolwright_core::wedge::{Exposure, Material, Strip, Test};
 

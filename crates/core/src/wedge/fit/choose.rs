@@ -16,6 +16,8 @@ const WORD_COUNTS: f64 = 12.0;
 /// Least noise of a reading; no densitometer at home is better, and zero noise has no scale.
 pub(super) const LEAST_SD: f64 = 2e-4;
 
+/// A best curve is found when another step would gain less than this in χ².
+const SETTLED: f64 = 1e-7;
 /// Stiffness before the strips have spoken: bends of about a tenth in the logarithm of the slope.
 const USUAL_STIFFNESS: f64 = 100.0;
 /// Bends that this word counts for.
@@ -101,7 +103,7 @@ fn family(smooth: Smooth, strips: &[Readings], simpler: Option<&Trial>, said: bo
         for (i, shape) in shapes.iter().enumerate() {
             let sd = (shape.readings.sd * ratio).max(LEAST_SD);
             let task = Task::plain(shape, &penalties[i], 1.0 / (sd * sd));
-            thetas[i] = solve(shape, &task, thetas[i].as_slice(), 1e-9, &mut scratch[i]);
+            thetas[i] = solve(shape, &task, thetas[i].as_slice(), SETTLED, &mut scratch[i]);
             let Some(c) = curvature(shape, &task, &penalties[i], &thetas[i], &mut scratch[i])
             else {
                 continue;

@@ -80,7 +80,10 @@ impl<'a> Task<'a> {
 
     fn hessian(&self, jacobian: &DMatrix<f64>) -> DMatrix<f64> {
         let mut h = self.matrix.clone();
-        h.gemm(self.weight, jacobian, &jacobian.transpose(), 1.0);
+        // The lower triangle, which is all that a Cholesky factor needs.
+        for column in jacobian.column_iter() {
+            h.syger(self.weight, &column, &column, 1.0);
+        }
         if self.base.is_some() {
             h[(0, 0)] += self.weight;
         }
