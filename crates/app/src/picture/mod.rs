@@ -220,10 +220,29 @@ fn check_size(
     Ok(())
 }
 
-/// Native sixteen-bit values from bytes.
-fn sixteen(bytes: &[u8], into: &mut Vec<u16>, value: fn([u8; 2]) -> u16) {
+/// Which byte of two comes first.
+#[derive(Debug, Clone, Copy)]
+enum Order {
+    Little,
+    Big,
+}
+
+impl Order {
+    const NATIVE: Self = if cfg!(target_endian = "big") {
+        Self::Big
+    } else {
+        Self::Little
+    };
+}
+
+/// Sixteen-bit values from bytes.
+fn sixteen(bytes: &[u8], into: &mut Vec<u16>, order: Order) {
     into.clear();
-    into.extend(bytes.chunks_exact(2).map(|b| value([b[0], b[1]])));
+    let pairs = bytes.chunks_exact(2);
+    match order {
+        Order::Little => into.extend(pairs.map(|b| u16::from_le_bytes([b[0], b[1]]))),
+        Order::Big => into.extend(pairs.map(|b| u16::from_be_bytes([b[0], b[1]]))),
+    }
 }
 
 /// Drops what follows the first `keep` of every `of` values (alpha).

@@ -7,7 +7,7 @@ use png::{BitDepth, ColorType, Decoder, Limits, Reader};
 use spoolwright_core::Error;
 use spoolwright_core::wedge::scan::{Samples, Shape, Source};
 
-use super::{check_size, damaged, refused, sixteen, thin};
+use super::{Order, check_size, damaged, refused, sixteen, thin};
 
 /// Most bytes that the decoder may take for what is not pixels.
 const ASIDE: usize = 16 << 20;
@@ -82,7 +82,7 @@ impl<R: BufRead + Seek> Source for Png<R> {
         let (mut eight, mut wide) = (Vec::new(), Vec::new());
         let mut hand_on = |y: u32, bytes: &[u8]| {
             if shape.sixteen {
-                sixteen(bytes, &mut wide, u16::from_be_bytes);
+                sixteen(bytes, &mut wide, Order::Big);
                 thin(&mut wide, values, keep);
                 take(y, Samples::Sixteen(&wide));
             } else if values == keep {

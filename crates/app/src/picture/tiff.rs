@@ -12,7 +12,7 @@ use tiff::ColorType;
 use tiff::decoder::{ChunkType, Decoder, Limits};
 use tiff::tags::{ByteOrder, Tag};
 
-use super::{check_size, damaged, refused, sixteen, thin};
+use super::{Order, check_size, damaged, refused, sixteen, thin};
 
 /// Most decoded bytes of one strip: all of the largest picture, for files that are one strip.
 const MAX_STRIP: u64 = super::MAX_PIXELS * 8;
@@ -187,9 +187,9 @@ impl<R: Read + Seek> Tiff<R> {
         let bytes = if self.shape.sixteen { 2 } else { 1 };
         let length = self.shape.width as usize * self.values * bytes;
         let strip_rows = self.decoder.chunk_dimensions().1.max(1);
-        let value = match self.decoder.byte_order() {
-            ByteOrder::LittleEndian => u16::from_le_bytes,
-            ByteOrder::BigEndian => u16::from_be_bytes,
+        let order = match self.decoder.byte_order() {
+            ByteOrder::LittleEndian => Order::Little,
+            ByteOrder::BigEndian => Order::Big,
         };
         let (mut bytes, mut row) = (vec![0; length], Row::default());
         let reader = self.decoder.inner();
@@ -207,7 +207,7 @@ impl<R: Read + Seek> Tiff<R> {
                 .map_err(|e| damaged("TIFF", e))?;
             at = Some(start + length as u64);
             row.clear();
-            row.add(&bytes, value, self.shape.sixteen);
+            row.add(&bytes, order, self.shape.sixteen);
             row.hand_on(y, &self.shape, self.values, take);
         }
         Ok(())
@@ -251,13 +251,13 @@ impl<R: Read + Seek> Tiff<R> {
                     let part = |plane: u32| &parts[(plane * across + column) as usize];
                     let range = line(part(0), column);
                     if planes == 1 {
-                        row.add(&part(0)[range], u16::from_ne_bytes, self.shape.sixteen);
+                        row.add(&part(0)[range], Order::NATIVE, self.shape.sixteen);
                         continue;
                     }
                     for at in range.step_by(value_bytes) {
                         for plane in 0..planes {
                             let value = &part(plane)[at..at + value_bytes];
-                            row.add(value, u16::from_ne_bytes, self.shape.sixteen);
+                            row.add(value, Order::NATIVE, self.shape.sixteen);
                         }
                     }
                 }
@@ -282,11 +282,11 @@ impl Row {
         self.sixteen.clear();
     }
 
-    fn add(&mut self, bytes: &[u8], value: fn([u8; 2]) -> u16, is_sixteen: bool) {
+    fn add(&mut self, bytes: &[u8], order: Order, is_sixteen: bool) {
         if is_sixteen && self.sixteen.is_empty() {
-            sixteen(bytes, &mut self.sixteen, value);
+            sixteen(bytes, &mut self.sixteen, order);
         } else if is_sixteen {
-            sixteen(bytes, &mut self.scratch, value);
+            sixteen(bytes, &mut self.scratch, order);
             self.sixteen.extend_from_slice(&self.scratch);
         } else {
             self.eight.extend_from_slice(bytes);
