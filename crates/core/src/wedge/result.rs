@@ -159,9 +159,9 @@ impl StripResult {
 pub enum TimeLaw {
     /// Straight against the logarithm of time: two strips, or three that growth does not fit.
     LogTime,
-    /// G∞ (1 − e^(−kt)): three strips or more.
+    /// G∞ (1 − e^(−kt)): three strips.
     Growth,
-    /// The same, setting in late: four strips or more that ask for it.
+    /// The same, setting in late, G∞ − B e^(−kt): four strips or more.
     Induction,
 }
 
