@@ -99,13 +99,7 @@ fn checked(c: &ShotCard) -> Result<ShotCard, Error> {
         ));
     }
     for &time in &c.times_min {
-        bounds::Bounds {
-            what: "a developing time",
-            unit: "min",
-            min: 0.1,
-            max: 600.0,
-        }
-        .check(time)?;
+        bounds::DEVELOPING_MIN.check(time)?;
     }
     bounds::CLICKS.check_as("clicks for the frames", f64::from(c.frame_clicks))?;
     bounds::ALLOWANCE_CLICKS.check_as("leader clicks", f64::from(c.leader_clicks))?;

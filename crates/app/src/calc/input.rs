@@ -21,6 +21,12 @@ pub(super) const USE_ONE: &str = "Use one of these words.";
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Number(f64);
 
+impl From<f64> for Number {
+    fn from(value: f64) -> Self {
+        Self(value)
+    }
+}
+
 impl Number {
     pub(super) fn check(self, bounds: Bounds, field: &str) -> Result<f64, Error> {
         bounds.check_as(&format!("{field}: out of range"), self.0)

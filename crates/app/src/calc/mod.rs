@@ -20,6 +20,7 @@ mod json;
 mod remaining;
 mod spool;
 mod ticket;
+mod wedge;
 pub mod wedgescan;
 pub mod words;
 
@@ -45,6 +46,8 @@ pub struct Contract {
 enum Sum {
     /// From the input alone.
     OfInput(fn(&Value) -> Result<Value, Error>),
+    /// From the input alone, which may be spelt as a table of densities.
+    OfTable(fn(&Value) -> Result<Value, Error>),
     /// From the input and a picture.
     OfPicture(fn(&Value, Option<&mut dyn ReadSeek>) -> Result<Value, Error>),
 }
@@ -103,6 +106,11 @@ pub const CONTRACTS: &[Contract] = &[
         "what a cassette's contacts say about speed, length and latitude, both ways"
     ),
     WEDGESCAN,
+    contract!(
+        wedge,
+        "speed, contrast and developing time of a stock, from strips of graded exposures",
+        OfTable
+    ),
 ];
 
 /// The contract of that name.
@@ -143,12 +151,22 @@ impl Contract {
     }
 
     fn work_out(&self, input: &[u8], picture: Option<&mut dyn ReadSeek>) -> Result<Value, Error> {
-        let value = json::parse(input)?;
+        let value = self.read(input)?;
         let answer = match self.sum {
-            Sum::OfInput(sum) => sum(&value),
+            Sum::OfInput(sum) | Sum::OfTable(sum) => sum(&value),
             Sum::OfPicture(sum) => sum(&value, picture),
         };
         answer::tidy(answer.map_err(|e| json::describe(e, self.input_schema))?)
+    }
+
+    /// The input as JSON; what begins with no bracket is a table, where the sum takes one.
+    fn read(&self, input: &[u8]) -> Result<Value, Error> {
+        let bare = input.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(input);
+        let first = bare.iter().find(|b| !b.is_ascii_whitespace());
+        match (self.sum, first) {
+            (Sum::OfTable(_), Some(first)) if !b"{[".contains(first) => wedge::from_table(input),
+            _ => json::parse(input),
+        }
     }
 }
 

@@ -89,6 +89,12 @@ proptest! {
         survives(input.as_bytes());
     }
 
+    /// Tables with settings, for the sums that take them.
+    #[test]
+    fn text_that_looks_like_a_table(input in "(# (exposure|target|rounds|base_fog)[ =](relative|in_camera|gamma|0.3|x){1,2}\n){0,3}[a-z0-9]{0,5}[,;\t][0-9]{1,2}( min| red)?\n([-0-9.,;\t x]{0,12}\n){0,9}") {
+        survives(input.as_bytes());
+    }
+
     #[test]
     fn objects_of_known_fields(input in value()) {
         survives(input.to_string().as_bytes());

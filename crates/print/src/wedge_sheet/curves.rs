@@ -350,10 +350,15 @@ pub(super) fn against_time(
     pen.line(&[from, to], stroke(Ink::Accent, 0.4));
     pen.circle(at, 0.9, Some(Ink::Paper), Some(stroke(Ink::Accent, 0.35)));
     let size = pt(7.5);
-    // The curve rises to the right, so that above the line on the left nothing is in the way.
+    // The curve rises to the right: below the ring on its right, or above the line on its left, is room.
     let target = format!("target {}", input::fixed(contrast, 2));
+    let target_at = if at.0 > area.x + area.w * 0.6 {
+        (area.x + 1.0, at.1 - 1.0)
+    } else {
+        (at.0 + 2.5, (at.1 + 3.6).min(area.bottom() - 5.0))
+    };
     pen.text(
-        (area.x + 1.0, at.1 - 1.0),
+        target_at,
         Anchor::Start,
         &target,
         Face::MonoBold,

@@ -7,8 +7,8 @@ mod card;
 mod draft;
 mod paper;
 mod scan;
-pub mod table;
 
+pub use crate::table;
 pub use card::CardView;
 pub use draft::{
     CardDraft, ReadingsDraft, TargetDraft, TestDraft, USUAL_TIMES, USUAL_WEDGE, usual_steps,

@@ -6,6 +6,7 @@
 //!
 //! It reads, and refuses what could be read two ways; whether the densities make sense is the bench's question.
 
+use crate::calc::words::shorten;
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::wedge::record::Channel;
 use spoolwright_core::{Error, Kind};
@@ -135,7 +136,7 @@ impl Table {
         let name = row.get(0).unwrap_or_default();
         if row.len() > self.columns.len() + 1 {
             return Err(wrong(
-                &format!("row {name:?}"),
+                &format!("row {}", shorten(name)),
                 format!("{} cells", row.len()),
                 &format!("{} cells: the step and one a strip", self.columns.len() + 1),
                 "Check that decimals are not written with the sign that parts the cells.",
@@ -245,7 +246,7 @@ fn number(text: &str, bounds: &Bounds, comma_decimals: bool) -> Result<f64, Erro
     let value: f64 = plain.parse().ok().filter(|_| digits).ok_or_else(|| {
         wrong(
             bounds.what,
-            format!("{text:?}"),
+            shorten(text),
             "a number",
             "Write the number alone.",
         )
@@ -295,7 +296,7 @@ fn no_header() -> Error {
 fn no_time(cell: &str) -> Error {
     wrong(
         "a strip's developing time",
-        format!("{cell:?}"),
+        shorten(cell),
         "minutes, such as 8, 8:30 or 8.5 min; for colour with red, green or blue behind it",
         "Put the developing time of each strip above its column.",
     )
