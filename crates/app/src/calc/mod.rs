@@ -45,11 +45,11 @@ pub struct Contract {
 #[derive(Debug, Clone, Copy)]
 enum Sum {
     /// From the input alone.
-    OfInput(fn(&Value) -> Result<Value, Error>),
+    Input(fn(&Value) -> Result<Value, Error>),
     /// From the input alone, which may be spelt as a table of densities.
-    OfTable(fn(&Value) -> Result<Value, Error>),
+    Table(fn(&Value) -> Result<Value, Error>),
     /// From the input and a picture.
-    OfPicture(fn(&Value, Option<&mut dyn ReadSeek>) -> Result<Value, Error>),
+    Picture(fn(&Value, Option<&mut dyn ReadSeek>) -> Result<Value, Error>),
 }
 
 /// A file, or bytes in memory.
@@ -59,7 +59,7 @@ impl<T: Read + Seek> ReadSeek for T {}
 
 macro_rules! contract {
     ($name:ident, $purpose:literal) => {
-        contract!($name, $purpose, OfInput)
+        contract!($name, $purpose, Input)
     };
     ($name:ident, $purpose:literal, $sum:ident) => {
         Contract {
@@ -83,7 +83,7 @@ macro_rules! contract {
 const WEDGESCAN: Contract = contract!(
     wedgescan,
     "densities of a strip from a picture of it beside a wedge of known densities",
-    OfPicture
+    Picture
 );
 
 /// Every contract, in the order of the documentation.
@@ -109,7 +109,7 @@ pub const CONTRACTS: &[Contract] = &[
     contract!(
         wedge,
         "speed, contrast and developing time of a stock, from strips of graded exposures",
-        OfTable
+        Table
     ),
 ];
 
@@ -147,14 +147,14 @@ impl Contract {
 
     /// Whether it is about a picture, without which it gives no answer.
     pub fn needs_picture(&self) -> bool {
-        matches!(self.sum, Sum::OfPicture(_))
+        matches!(self.sum, Sum::Picture(_))
     }
 
     fn work_out(&self, input: &[u8], picture: Option<&mut dyn ReadSeek>) -> Result<Value, Error> {
         let value = self.read(input)?;
         let answer = match self.sum {
-            Sum::OfInput(sum) | Sum::OfTable(sum) => sum(&value),
-            Sum::OfPicture(sum) => sum(&value, picture),
+            Sum::Input(sum) | Sum::Table(sum) => sum(&value),
+            Sum::Picture(sum) => sum(&value, picture),
         };
         answer::tidy(answer.map_err(|e| json::describe(e, self.input_schema))?)
     }
@@ -164,7 +164,7 @@ impl Contract {
         let bare = input.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(input);
         let first = bare.iter().find(|b| !b.is_ascii_whitespace());
         match (self.sum, first) {
-            (Sum::OfTable(_), Some(first)) if !b"{[".contains(first) => wedge::from_table(input),
+            (Sum::Table(_), Some(first)) if !b"{[".contains(first) => wedge::from_table(input),
             _ => json::parse(input),
         }
     }

@@ -60,10 +60,6 @@ struct Absolute {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields, expecting = "an object")]
-struct Relative {}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields, expecting = "an object")]
 struct InCamera {
     meter_offset_stops: Vec<Number>,
     meter_ei: Option<Number>,
@@ -163,7 +159,13 @@ fn exposure(given: &Value, wedge: Option<Vec<Number>>) -> Result<Exposure, Error
             })
         }
         "relative" => {
-            let Relative {} = json::read(&rest, "exposure")?;
+            if let Some((name, _)) = rest.as_object().and_then(|fields| fields.iter().next()) {
+                let (at, remedy) = (
+                    json::join("exposure", name),
+                    "A relative exposure has only that.",
+                );
+                return Err(words::unknown(&at, name, ["kind"], remedy));
+            }
             Ok(Exposure::Relative {
                 wedge_density: wedge_density()?,
             })
