@@ -98,7 +98,7 @@ enum Verb {
     /// Stock cards: the EI and time to work by.
     #[command(subcommand)]
     Card(wedge::CardVerb),
-    /// Labels, tickets and DX patterns at true size, as PDF.
+    /// Labels, tickets, DX patterns, shot lists and wedge results at true size, as PDF.
     #[command(subcommand)]
     Print(print::Verb),
     /// What happened, newest first.
