@@ -27,6 +27,7 @@ async fn main() -> Result<()> {
     first_evening(&album, &stores.path().join("new.sqlite")).await?;
     how_much(&album, &stores.path().join("taught.sqlite")).await?;
     long_can(&album, &stores.path().join("long.sqlite")).await?;
+    wedge_bench(&album, &stores.path().join("wedge.sqlite")).await?;
     demo(&album).await?;
     paper(&album, stores.path())
 }
@@ -116,6 +117,44 @@ async fn long_can(album: &Album, store: &Path) -> Result<()> {
             .await?;
         album
             .take(page, "06-diameters", "Wind to these", 700.0)
+            .await
+    })
+    .await
+}
+
+/// The densities of the guide's unknown stock.
+const GREY: &str = "stops;5 min;8 min;12 min
+base+fog;0.27;0.28;0.30
+-6;0.28;0.31;0.33
+-5;0.33;0.36;0.40
+-4;0.41;0.48;0.55
+-3.5;0.47;0.55;0.65
+-3;0.53;0.64;0.76
+-2;0.66;0.84;1.00
+-1;0.82;1.03;1.26
+0;0.96;1.23;1.51
+1;1.10;1.44;1.77
+2;1.24;1.64;2.02";
+
+/// A stock nobody knows: its shot list, its curves, its target.
+async fn wedge_bench(album: &Album, store: &Path) -> Result<()> {
+    let say = |args: &[&str]| told(store, args);
+    say(&["stock", "add", "--name", "Grey unmarked"])?;
+    let can = ["can", "add", "--stock", "Grey unmarked", "--letters", "GU2"];
+    say(&[&can[..], &["--length", "30 m"]].concat())?;
+    let begin = ["wedge", "begin", "--name", "grey one", "--can", "GU2"];
+    say(&[&begin[..], &["--meter-ei", "50"]].concat())?;
+    let app = App::over(store)?;
+    with_page(&app.url, Screen::Phone, Scheme::Light, async |page| {
+        page.go("/wedge/1").await?;
+        album.take(page, "10-shots", "Shot list", 1130.0).await?;
+        page.go("/wedge/1/table").await?;
+        page.fill("table", GREY).await?;
+        page.press("Read the table").await?;
+        page.sees("How long, at what speed").await?;
+        album.take(page, "10-curves", "The curves", 860.0).await?;
+        album
+            .take(page, "10-target", "How long, at what", 1150.0)
             .await
     })
     .await
