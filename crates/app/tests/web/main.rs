@@ -3,6 +3,7 @@
 
 mod asking;
 mod evening;
+mod wedge_bench;
 mod wedge_paper;
 
 use axum::body::{Body, to_bytes};

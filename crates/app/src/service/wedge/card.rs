@@ -5,7 +5,7 @@ use crate::service::entry;
 use crate::service::{Made, Outcome, Request, Service, find_in};
 use spoolwright_core::shelf::{Stock, StockCardId, StockId, WedgeTestId};
 use spoolwright_core::wedge::record::{Channel, SpeedKind as Kind, StockCard, WedgeTest};
-use spoolwright_core::wedge::{AtTarget, Interval, SpeedKind, StandardSpeed, Target};
+use spoolwright_core::wedge::{AtTarget, Interval, Material, SpeedKind, StandardSpeed, Target};
 use spoolwright_core::{Error, Kind as Refusal};
 use spoolwright_store::Subject;
 
@@ -75,7 +75,12 @@ impl Service {
         let layers = self.wedge_layers(test)?;
         let visual = layers.iter().find(|l| l.channel == Channel::Visual);
         let reading = match visual {
-            Some(layer) => Some(read_card(layer, target.read()?)?),
+            Some(layer) => match read_card(layer, target.read()?) {
+                Ok(reading) => Some(reading),
+                // One strip, or reversal film, gives no time; the person's own EI stands without one.
+                Err(_) if own_ei.is_some() && !has_times(layer) => None,
+                Err(none) => return Err(none),
+            },
             None if own_ei.is_some() => None,
             None => return Err(nothing_to_say(&layers)),
         };
@@ -123,6 +128,14 @@ impl Service {
             ))
         })
     }
+}
+
+/// Whether a layer can tell developing times at all.
+fn has_times(layer: &Layer) -> bool {
+    layer
+        .analysis
+        .as_ref()
+        .is_ok_and(|a| a.material == Material::Negative && a.strips.len() > 1)
 }
 
 fn read_card(layer: &Layer, target: Target) -> Outcome<(AtTarget, SpeedKind)> {

@@ -24,7 +24,9 @@ use spoolwright_core::shelf::{
 };
 use spoolwright_core::wedge::record::{Channel, StockCard, Way, WedgeStrip, WedgeTest};
 use spoolwright_core::wedge::shots::{self, ShotList};
-use spoolwright_core::wedge::{self, Analysis, Comparison, Effort, Exposure, Strip, Test};
+use spoolwright_core::wedge::{
+    self, Analysis, Comparison, Effort, Exposure, ISO_CONTRAST, Measure, Strip, Target, Test,
+};
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::{Change, Subject};
 use std::sync::{Arc, PoisonError};
@@ -381,10 +383,17 @@ impl Service {
     /// # Errors
     /// A test without strips, or two that cannot be compared.
     pub fn compare_tests(&self, first: WedgeTestId, second: WedgeTestId) -> Outcome<Comparison> {
-        Ok(wedge::compare(
-            &self.wedge_analysis(first)?,
-            &self.wedge_analysis(second)?,
-        )?)
+        // At the time each needs for the normal contrast, where both reach it.
+        let normal = Target {
+            measure: Measure::IsoTriangle,
+            value: ISO_CONTRAST,
+        };
+        let aimed = |id| -> Outcome<Analysis> {
+            let mut analysis = self.wedge_analysis(id)?;
+            analysis.at_target = analysis.at(normal).ok();
+            Ok(analysis)
+        };
+        Ok(wedge::compare(&aimed(first)?, &aimed(second)?)?)
     }
 }
 

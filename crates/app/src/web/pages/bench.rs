@@ -84,7 +84,7 @@ fn page(
             section {
                 (warnings(shelf, today))
                 (waiting(shelf))
-                (wedge::under_way(tests))
+                (wedge::under_way(tests, shelf))
                 (quick_weigh(&open))
             }
         }

@@ -30,7 +30,7 @@ fn look(s: &Service, id: i64, query: &str) -> Outcome<(TestView, Markup, Form)> 
     let view = s.wedge_test(WedgeTestId(id))?;
     let layers = s.wedge_layers(view.test.id)?;
     let (figures, form) = match target::visual(&layers) {
-        Some(analysis) => {
+        Some(analysis) if target::can_aim(analysis) => {
             let aim = Aim::of(query, analysis)?;
             let figures = match aim.target.map(|t| analysis.at(t)) {
                 Some(at) => target::figures(&at?, analysis.speed_kind),
@@ -38,7 +38,7 @@ fn look(s: &Service, id: i64, query: &str) -> Outcome<(TestView, Markup, Form)> 
             };
             (figures, aim.form)
         }
-        None => (html! {}, Form::default()),
+        _ => (html! {}, Form::default()),
     };
     Ok((view, figures, form))
 }
@@ -95,7 +95,7 @@ fn page(view: &TestView, figures: &Markup, form: &Form) -> Markup {
         form.form method="post" action={ "/wedge/" (view.test.id) "/card" } {
             (form.request_field())
             @for name in ["target", "measure", "contrast"] { input type="hidden" name=(name) value=(form.text(name)); }
-            (form.field("ei", "EI to work by").unit("EI").hint("The one found, on the standard list, when empty.").number())
+            (form.field("ei", "EI to work by").unit("EI").hint(if form.text("target").is_empty() { "As you want to rate it." } else { "The one found, on the standard list, when empty." }).number())
             (form.field("note", "Note").hint("What limits it, or anything worth remembering.").lines())
             (form.sure())
             div.thumb { button.main { "Make the card" } }

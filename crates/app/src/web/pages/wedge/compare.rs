@@ -9,6 +9,7 @@ use crate::web::page::{Page, Way};
 use axum::extract::{RawQuery, State};
 use maud::{Markup, html};
 use spoolwright_core::shelf::WedgeTestId;
+use spoolwright_core::wedge::record::Channel;
 use spoolwright_core::wedge::{Comparison, Difference};
 
 pub(super) async fn show(State(app): State<App>, RawQuery(query): RawQuery) -> Answer {
@@ -32,7 +33,7 @@ pub(super) async fn show(State(app): State<App>, RawQuery(query): RawQuery) -> A
 fn body(tests: &[TestView], form: &Form, compared: Option<&Comparison>) -> Markup {
     let read: Vec<(String, String)> = tests
         .iter()
-        .filter(|t| !t.strips.is_empty())
+        .filter(|t| t.strips.iter().any(|s| s.channel == Channel::Visual))
         .map(|t| {
             (
                 t.test.id.to_string(),
@@ -68,8 +69,10 @@ fn result(c: &Comparison) -> Markup {
     ];
     html! {
         h2 { "Second less first" }
-        p { "Each developed to the same contrast (" (words::measure(c.measure)) "):" }
-        (rows("At equal contrast", &at_target))
+        @if at_target.iter().any(|row| row.1.is_some()) {
+            p { "Each developed to the same contrast (" (words::measure(c.measure)) "):" }
+            (rows("At equal contrast", &at_target))
+        }
         @for at in &c.at_times {
             h3 { "Both at " (words::minutes(at.time_min)) }
             (rows(&format!("At {}", words::minutes(at.time_min)), &[

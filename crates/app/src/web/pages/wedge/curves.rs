@@ -7,7 +7,9 @@ use crate::web::problem::four_parts;
 use maud::{Markup, html};
 use spoolwright_core::quantity::Z95;
 use spoolwright_core::wedge::record::Channel;
-use spoolwright_core::wedge::{Analysis, ISO_CONTRAST, Interval, Smooth, SpeedKind, StripResult};
+use spoolwright_core::wedge::{
+    Analysis, ISO_CONTRAST, Interval, Material, Smooth, SpeedKind, StripResult,
+};
 
 /// Run and rise of the standard's triangle, log H and density ([S2]).
 const RUN: f64 = 1.30;
@@ -27,7 +29,8 @@ pub(super) fn family(analysis: &Analysis) -> Markup {
         figure {
             (characteristic("curves", &curves, &drawn, words::log_h(analysis.speed_kind), analysis.speed_kind == SpeedKind::ExposureIndex))
             figcaption {
-                "Points as read with their 95 % bars, lines as fitted with their 95 % bands; a diamond is a speed point, 0.10 over base + fog. "
+                "Points as read with their 95 % bars, lines as fitted with their 95 % bands; a diamond is a speed point"
+                @if analysis.material == Material::Negative { ", 0.10 over base + fog" } ". "
                 @if let Some(i) = chosen {
                     "The triangle is the standard's, 0.80 over 1.30, on the " (words::minutes(analysis.strips[i].time_min)) " strip: a curve that leaves it through its tip has normal contrast."
                 }

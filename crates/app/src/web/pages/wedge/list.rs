@@ -2,6 +2,7 @@
 
 use super::words;
 use crate::service::settings::Settings;
+use crate::service::shelf::Shelf;
 use crate::service::wedge::{CardView, TestView};
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query};
@@ -9,7 +10,7 @@ use crate::web::page::{Page, Way};
 use crate::web::say;
 use axum::extract::State;
 use maud::{Markup, html};
-use spoolwright_core::shelf::RollState;
+use spoolwright_core::shelf::{Base, RollState};
 use spoolwright_core::wedge::record::Way as Exposed;
 
 struct Sheet {
@@ -90,7 +91,7 @@ pub(super) fn state(t: &TestView) -> &'static str {
         return "finished: a card is made";
     }
     if !t.strips.is_empty() {
-        return "read: choose a contrast and make the card";
+        return "read: its card waits to be made";
     }
     match (&t.roll, &t.ticket) {
         (Some(roll), _) => match roll.roll.state {
@@ -105,18 +106,27 @@ pub(super) fn state(t: &TestView) -> &'static str {
     }
 }
 
-/// Tests that wait for something, for the first screen.
-pub(crate) fn under_way(tests: &[TestView]) -> Markup {
+/// Tests that wait for something, and cans of a stock nobody has rated, for the first screen.
+pub(crate) fn under_way(tests: &[TestView], shelf: &Shelf) -> Markup {
     let open: Vec<&TestView> = tests
         .iter()
         .filter(|t| !t.test.closed && t.cards.is_empty())
         .collect();
+    let unknown: Vec<_> = shelf
+        .open_cans()
+        .filter(|c| c.stock.ei.is_none() && c.stock.base != Base::Nitrate)
+        .filter(|c| shelf.card(c.stock.id).is_none())
+        .filter(|c| open.iter().all(|t| t.stock.id != c.stock.id))
+        .collect();
     html! {
-        @if !open.is_empty() {
+        @if !open.is_empty() || !unknown.is_empty() {
             h2 { "On the wedge bench" }
             ul.rows {
                 @for t in open {
                     li { a.row href={ "/wedge/" (t.test.id) } { span.what { span.name { (t.test.name) } span.more { (state(t)) } } } }
+                }
+                @for c in unknown {
+                    li { a.row href={ "/wedge/new?can=" (c.can.letters) } { span.what { span.name { (c.stock.name) } span.more { "no EI known: find its speed and developing time" } } } }
                 }
             }
         }

@@ -13,6 +13,7 @@ use axum::extract::{Path, RawQuery, State};
 use maud::{Markup, html};
 use spoolwright_core::shelf::WedgeTestId;
 use spoolwright_core::wedge::record::Channel;
+use spoolwright_core::wedge::{Analysis, Material};
 use std::sync::Arc;
 
 struct Sheet {
@@ -160,8 +161,8 @@ fn results(sheet: &Sheet) -> Markup {
                     (curves::model(analysis))
                 }
                 div {
-                    @if analysis.time_contrast.is_some() { (target::section(id, analysis, aim)) }
-                    @else { h2 { "How long, at what speed" } p { "A second strip, developed for another time, gives developing times." } }
+                    @if target::can_aim(analysis) { (target::section(id, analysis, aim)) }
+                    @else { (no_target(id, analysis)) }
                 }
             }
         }
@@ -179,6 +180,22 @@ fn results(sheet: &Sheet) -> Markup {
                 a.btn href={ "/wedge/" (id) "/card" } { "Make a card with an EI of your own" }
                 a.btn href={ "/wedge/" (id) "/sheet.pdf" } { "Print the result" }
             }
+        }
+    }
+}
+
+/// Where no developing time can be told, and what is left to do.
+fn no_target(id: i64, analysis: &Analysis) -> Markup {
+    html! {
+        h2 { "How long, at what speed" }
+        @if analysis.material == Material::Negative {
+            p { "A second strip, developed for another time, gives developing times." }
+        } @else {
+            p { "Reversal film is developed as its process says, so there is no contrast to aim at here." }
+        }
+        div.acts {
+            a.btn href={ "/wedge/" (id) "/card" } { "Make a card with an EI of your own" }
+            a.btn href={ "/wedge/" (id) "/sheet.pdf" } { "Print the result" }
         }
     }
 }

@@ -16,7 +16,7 @@ use maud::{Markup, html};
 use spoolwright_core::shelf::WedgeTestId;
 use spoolwright_core::wedge::record::Channel;
 use spoolwright_core::wedge::{
-    Analysis, AtTarget, CurvePoint, Interval, Measure, NAMED_TARGETS, SpeedKind, Target,
+    Analysis, AtTarget, CurvePoint, Interval, Material, Measure, NAMED_TARGETS, SpeedKind, Target,
 };
 
 /// The contrast asked for, with the form that asked.
@@ -39,12 +39,17 @@ impl Aim {
             _ => form,
         };
         match form.draft::<TargetDraft>(&[]).read() {
-            Ok(target) => Ok(Self {
-                form: form
-                    .with("measure", target.measure.word())
-                    .with("contrast", format!("{:.2}", target.value)),
-                target: Some(target),
-            }),
+            Ok(target) => {
+                let form = form.with("measure", target.measure.word());
+                let form = match form.text("target") {
+                    "own" => form.with_default("contrast", format!("{:.2}", target.value)),
+                    _ => form.with("contrast", format!("{:.2}", target.value)),
+                };
+                Ok(Self {
+                    form,
+                    target: Some(target),
+                })
+            }
             Err(Failure::Refused(faults)) => Ok(Self {
                 form: form.refused(faults),
                 target: None,
@@ -83,6 +88,11 @@ fn reached(analysis: &Analysis, measure: Measure) -> impl Iterator<Item = f64> {
 pub(super) fn visual(layers: &[Layer]) -> Option<&Analysis> {
     let layer = layers.iter().find(|l| l.channel == Channel::Visual)?;
     layer.analysis.as_ref().ok()
+}
+
+/// Whether a contrast can be aimed at: a negative developed for two times or more.
+pub(super) fn can_aim(analysis: &Analysis) -> bool {
+    analysis.material == Material::Negative && analysis.strips.len() > 1
 }
 
 /// Only the part that a change of target changes.
@@ -129,7 +139,7 @@ pub(super) fn section(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
                     @for t in NAMED_TARGETS {
                         option value=(t.code) selected[t.code == aim.form.text("target")] data-measure=(t.target.measure.word())
                             data-contrast=(format!("{:.2}", t.target.value)) {
-                            (t.name) ": " (words::measure(t.target.measure)) " " (format!("{:.2}", t.target.value))
+                            (t.name)
                         }
                     }
                     option value="own" selected[aim.form.text("target") == "own"] { "a value of my own" }

@@ -1,0 +1,157 @@
+//! The wedge bench's pages: what is refused and kept, what a form without scripts can do, what the address carries.
+//!
+//! The strips are straight lines over a toe, made up: 0.10 over base + fog lies at known stops.
+
+use axum::http::StatusCode;
+use spoolwright::service::draft::StockDraft;
+use spoolwright::service::wedge::{ReadingsDraft, TestDraft};
+
+use super::Site;
+
+const STEPS: [i32; 9] = [-6, -5, -4, -3, -2, -1, 0, 1, 2];
+
+/// Two strips whose straight part starts at -4 stops, `shift` stops later for the second test.
+fn table(shift: f64) -> String {
+    let mut text = String::from("step;6;9\nbase+fog;0.20;0.21\n");
+    for step in STEPS {
+        let along = (f64::from(step) + 4.5 - shift).max(0.0) * 0.301_03;
+        text.push_str(&format!(
+            "{step};{:.3};{:.3}\n",
+            0.20 + 0.5 * along,
+            0.21 + 0.7 * along
+        ));
+    }
+    text
+}
+
+/// A site with two tests of one stock; both read, the second half a stop slower.
+fn site() -> Site {
+    let site = Site::empty();
+    let s = &site.service;
+    let stock = StockDraft {
+        name: "Grey".into(),
+        ..StockDraft::default()
+    };
+    s.save_stock(None, &stock, None).unwrap();
+    for (name, shift) in [("old", 0.0), ("new", 0.5)] {
+        let test = TestDraft {
+            name: name.into(),
+            stock: "Grey".into(),
+            steps: STEPS.map(|s| s.to_string()).join(" "),
+            times: "6 9".into(),
+            meter_ei: "100".into(),
+            ..TestDraft::default()
+        };
+        let id = s.begin_test(&test, None).unwrap().value.unwrap();
+        let readings = ReadingsDraft {
+            table: table(shift),
+            ..ReadingsDraft::default()
+        };
+        s.put_readings(id, &readings, None).unwrap();
+    }
+    site
+}
+
+/// A grid with a third strip of 12 min in its first free column.
+fn grid(cell: &str) -> String {
+    let mut form = String::from("t0=6&t1=9&t2=12&f2-visual=0,22");
+    for (row, step) in STEPS.iter().enumerate() {
+        let typed = if row == 3 {
+            cell.into()
+        } else {
+            format!("{:.2}", 0.3 + 0.2 * f64::from(step + 6))
+        };
+        form.push_str(&format!("&d2-visual-{row}={}", typed.replace('.', ",")));
+    }
+    form
+}
+
+#[tokio::test]
+async fn a_grid_names_the_cell_it_refuses_and_keeps_the_rest() {
+    let site = site();
+    let page = site.post("/wedge/1/type", &grid("0,9x")).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    page.says("12 min, \u{2212}3");
+    page.says("value=\"0,9x\"");
+    page.says("value=\"0,30\"");
+    let kept = site.post_and_follow("/wedge/1/type", &grid("0,90")).await;
+    kept.says("Read one strip of the test old.");
+    kept.says("9 of 9 steps, typed, base + fog 0.22");
+}
+
+/// A grid sent back as it was shown reads nothing anew: the strips keep their source.
+#[tokio::test]
+async fn an_unchanged_grid_changes_nothing() {
+    let site = site();
+    let form = "t0=6&t1=9&t2=";
+    let page = site.post_and_follow("/wedge/1/type", form).await;
+    assert!(!page.text.contains("class=\"done\""));
+    page.says("9 of 9 steps, typed");
+}
+
+#[tokio::test]
+async fn the_part_that_follows_a_slider_is_only_that_part() {
+    let site = site();
+    let part = site
+        .get("/wedge/1/target?target=own&measure=gamma&contrast=0,6")
+        .await;
+    assert_eq!(part.status, StatusCode::OK);
+    assert!(part.text.starts_with("<p class=\"loud\""), "{}", part.text);
+    part.says("/wedge/1/card?target=own&amp;measure=gamma&amp;contrast=0,6");
+    let bad = site
+        .get("/wedge/1/target?target=own&measure=gamma&contrast=steep")
+        .await;
+    bad.says("class=\"refused\"");
+    let page = site.get("/wedge/1?target=own&measure=gamma").await;
+    page.says("Develop for");
+    let far = site
+        .get("/wedge/1?target=own&measure=gamma&contrast=2.9")
+        .await;
+    assert_eq!(far.status, StatusCode::OK);
+    far.says("class=\"refused\"");
+    assert!(!far.text.contains("Make the stock card"));
+}
+
+/// Half a stop later on the same slopes is half a stop slower.
+#[tokio::test]
+async fn two_tests_are_compared() {
+    let site = site();
+    let page = site.get("/wedge/compare?first=1&second=2").await;
+    assert_eq!(page.status, StatusCode::OK);
+    page.says("At equal contrast");
+    page.says("more than noise");
+    page.says("\u{2212}0.5");
+    let none = site.get("/wedge/compare?first=1&second=9").await;
+    assert_eq!(none.status, StatusCode::UNPROCESSABLE_ENTITY);
+}
+
+#[tokio::test]
+async fn a_card_keeps_the_target_of_its_address() {
+    let site = site();
+    let form = "target=own&measure=gamma&contrast=0.6&ei=&note=wall&sure=yes";
+    let card = site.post_and_follow("/wedge/1/card", form).await;
+    card.says("in force");
+    card.says("gamma");
+    site.get("/stocks/1").await.says("/cards/1");
+    let older = site
+        .post_and_follow(
+            "/wedge/1/card",
+            "target=own&measure=gamma&contrast=0.6&ei=80&sure=yes",
+        )
+        .await;
+    older.says("chosen, not found");
+    site.get("/cards/1").await.says("older card");
+}
+
+#[tokio::test]
+async fn no_picture_is_no_scan() {
+    let site = site();
+    for (body, words) in [("", "empty"), ("GIF89a, say", "no picture")] {
+        let page = site.post("/wedge/1/scan/picture?name=x", body).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "{body}");
+        page.says(words);
+    }
+    let gone = site.get("/wedge/1/scan?picture=7").await;
+    assert_eq!(gone.status, StatusCode::NOT_FOUND);
+    gone.says("Choose the file again");
+}
