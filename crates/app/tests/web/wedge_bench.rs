@@ -14,7 +14,7 @@ const STEPS: [i32; 9] = [-6, -5, -4, -3, -2, -1, 0, 1, 2];
 fn table(shift: f64) -> String {
     let mut text = String::from("step;6;9\nbase+fog;0.20;0.21\n");
     for step in STEPS {
-        let along = (f64::from(step) + 4.5 - shift).max(0.0) * 0.301_03;
+        let along = (f64::from(step) + 4.5 - shift).max(0.0) * std::f64::consts::LOG10_2;
         text.push_str(&format!(
             "{step};{:.3};{:.3}\n",
             0.20 + 0.5 * along,
