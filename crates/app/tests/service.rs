@@ -444,7 +444,19 @@ fn nitrate_is_never_planned() {
     want(&s, 20);
     let shelf = s.shelf().unwrap();
     assert_eq!(shelf.cans[0].caveats[0].code, "nitrate_base");
-    assert!(s.plan().map_or(true, |p| p.rolls.is_empty()));
+    let plan = s.plan().unwrap();
+    assert!(plan.rolls.is_empty());
+    let said = &plan.caveats[0];
+    assert_eq!(said.code, "nitrate_left_out");
+    assert!(said.text.contains("HM"), "{}", said.text);
+    let long = CanDraft {
+        stock: "Harbour Mist".into(),
+        length: "400 ft".into(),
+        ..CanDraft::default()
+    };
+    s.save_can(None, &long, None).unwrap();
+    let plan = s.plan().unwrap();
+    assert!(plan.caveats.iter().all(|c| !c.text.contains("Break it")));
 }
 
 #[test]
