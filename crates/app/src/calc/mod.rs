@@ -102,7 +102,9 @@ impl Contract {
     /// Everything that can be wrong with an input, see `docs/calc.md`.
     pub fn answer(&self, input: &[u8]) -> Result<Value, Error> {
         let value = json::parse(input)?;
-        let answer = (self.answer)(&value).map_err(|e| json::describe(e, self.input_schema))?;
+        let answer = json::fits(&value, self.input_schema)
+            .and_then(|()| (self.answer)(&value))
+            .map_err(|e| json::describe(e, self.input_schema))?;
         answer::tidy(answer)
     }
 }

@@ -229,18 +229,12 @@ impl Model {
     /// The cost of `rolls`, part by part, without the tie-break.
     pub(super) fn cost(&self, rolls: &[Roll]) -> Cost {
         let drawn = self.drawn_m(rolls);
-        let film = drawn
-            .iter()
-            .zip(&self.cans)
-            .map(|(d, c)| d * c.price_per_m)
-            .sum();
-        let pages = rolls.iter().map(|r| self.lengths[r.length].pages).sum();
-        let chemistry = rolls.iter().map(|r| self.lengths[r.length].chemistry).sum();
-        let short_ends = drawn
-            .iter()
-            .enumerate()
-            .map(|(i, &d)| self.short_end(i, d))
-            .sum();
+        // A sum of nothing is −0, which would be printed so.
+        let sum = |costs: &mut dyn Iterator<Item = f64>| costs.sum::<f64>() + 0.0;
+        let film = sum(&mut drawn.iter().zip(&self.cans).map(|(d, c)| d * c.price_per_m));
+        let pages = sum(&mut rolls.iter().map(|r| self.lengths[r.length].pages));
+        let chemistry = sum(&mut rolls.iter().map(|r| self.lengths[r.length].chemistry));
+        let short_ends = sum(&mut drawn.iter().enumerate().map(|(i, &d)| self.short_end(i, d)));
         Cost {
             film,
             pages,
