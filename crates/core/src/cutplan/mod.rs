@@ -14,6 +14,7 @@ mod dive;
 mod explain;
 mod filling;
 mod greedy;
+pub mod limits;
 mod lp;
 mod model;
 mod options;
