@@ -22,6 +22,7 @@ mod pack;
 mod part;
 mod relaxed;
 mod search;
+mod shared;
 mod sub;
 mod tree;
 mod validate;

@@ -78,6 +78,25 @@ pub(super) struct Score {
 }
 
 impl Score {
+    /// Nothing unmet at no cost.
+    pub(super) const NOTHING: Self = Self {
+        unmet: 0,
+        cost: 0.0,
+    };
+
+    /// Whether `self` is less than `other`: unmet frames first, then cost.
+    pub(super) fn less(self, other: Self) -> bool {
+        (self.unmet, self.cost) < (other.unmet, other.cost)
+    }
+
+    /// The scores of two parts together.
+    pub(super) fn plus(self, other: Self) -> Self {
+        Self {
+            unmet: self.unmet + other.unmet,
+            cost: self.cost + other.cost,
+        }
+    }
+
     /// Whether `self` is better than `other` by more than half a tie-break.
     pub(super) fn beats(self, other: Self, tie: f64) -> bool {
         self.unmet < other.unmet
