@@ -131,7 +131,8 @@ pub(super) fn refine(
         branch,
     };
     let unmet = aim(Phase::Unmet {
-        money: 0.5 * grain as f64 / unit / dearest,
+        // Less than the half grain that is left for it, so that rounding proves nothing false.
+        money: 0.4 * grain as f64 / unit / dearest,
     });
     for share in [12, 2] {
         if it.floor.unmet == it.score.unmet {
