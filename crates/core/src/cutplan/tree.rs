@@ -148,8 +148,9 @@ impl Tree<'_> {
         let mut number = 0;
         let mut visited = 0u64;
         while let Some(node) = open.pop() {
+            // Nodes come in the order of a rank, not of the bound itself: a later one may still be worth a look.
             if self.aim.must_reach(it.score) < node.bound {
-                break;
+                continue;
             }
             if fuel.burn(1).is_err() {
                 return unproven.min(node.bound);
