@@ -13,9 +13,10 @@ for (const form of document.querySelectorAll("[data-frames]")) {
   const tell = () => {
     const dial = typed("dial");
     const clicks = dial === null ? typed("clicks") : dial - zero;
+    const count = (n, one) => `${n} ${one}${n === 1 ? "" : "s"}`;
     const frames = Math.max(0, Math.floor(((clicks - ends) * perforations) / advance));
     told.value =
-      clicks === null ? "" : `${clicks} clicks: ${frames} ${frames === 1 ? "frame" : "frames"}.`;
+      clicks === null ? "" : `${count(clicks, "click")}: ${count(frames, "frame")}.`;
   };
   form.addEventListener("input", tell);
   tell();

@@ -298,7 +298,7 @@ fn nearest_speed(iso: f64, caveats: &mut Vec<Caveat>) -> Result<Speed, Error> {
     if !(0.0..SPEEDS.len() as f64).contains(&steps) {
         return Err(Error::new(
             Kind::Impossible,
-            "iso",
+            "iso: no DX code holds it",
             iso,
             "25 to 5000, the speeds a DX pattern can hold",
             "Set the EI on the camera by hand, or code a speed within the range and correct for the difference.",

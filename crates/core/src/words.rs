@@ -24,7 +24,7 @@ macro_rules! worded {
                 Self::ALL.iter().copied().find(|v| v.word() == word).ok_or_else(|| {
                     crate::Error::new(
                         crate::Kind::Unknown,
-                        stringify!($name).to_lowercase(),
+                        crate::words::spoken(stringify!($name)),
                         format!("{word:?}"),
                         Self::ALL.iter().map(|v| v.word()).collect::<Vec<_>>().join(", "),
                         "Use one of these words.",
@@ -35,3 +35,15 @@ macro_rules! worded {
     };
 }
 pub(crate) use worded;
+
+/// An enum's name as a person says it: `RollState` is a roll state.
+pub(crate) fn spoken(name: &str) -> String {
+    let mut text = String::new();
+    for letter in name.chars() {
+        if letter.is_uppercase() && !text.is_empty() {
+            text.push(' ');
+        }
+        text.extend(letter.to_lowercase());
+    }
+    text
+}

@@ -216,3 +216,41 @@ proptest! {
         check_claims(&p, work);
     }
 }
+
+/// A false proof once found: little work, no prices, cassettes too few.
+#[test]
+fn little_work_proves_nothing_false() {
+    let want = |id: &str, frames| WantDemand {
+        id: id.into(),
+        stocks: vec!["s0".into(), "s1".into()],
+        frames,
+        priority: 2,
+    };
+    let p = Problem {
+        cans: vec![CanSupply {
+            id: "can0".into(),
+            stock: "s0".into(),
+            remaining_m: Estimate::new(1.985, 0.0),
+            price_per_m: 0.0,
+        }],
+        wants: vec![want("w0", 29), want("w1", 20)],
+        menu_frames: vec![6, 10],
+        max_roll_frames: 36,
+        leader_clicks: 2,
+        tail_clicks: 0,
+        pitch: Pitch::Long,
+        uncounted_mm: 0.0,
+        cassettes: 3,
+        page: PageCost {
+            rows: 6,
+            frames_per_row: 4,
+            price: 0.0,
+        },
+        chemistry_price_per_full_roll: 0.0,
+        short_end_price_per_m: 0.0,
+        confidence: 0.95,
+    };
+    for work in (0..2_000).step_by(20) {
+        check_claims(&p, work);
+    }
+}

@@ -3,7 +3,7 @@
 use spoolwright_core::Error;
 
 use crate::drawing::{Anchor, Document, Face, Ink, Pen, Rect};
-use crate::face::cap_height_em;
+use crate::face::{cap_height_em, width_em};
 use crate::fit::{self, pt};
 use crate::input::{self, LONGEST_LABEL, LONGEST_TEXT};
 use crate::qr::Qr;
@@ -20,7 +20,7 @@ pub struct CanLabel {
     pub length: String,
     /// Perforation pitch, base or process, if worth saying.
     pub details: String,
-    /// Day it was opened.
+    /// Day it was opened; empty leaves a line to write it on.
     pub opened: String,
     /// Loader it lives in; empty when in its can.
     pub loader: String,
@@ -173,15 +173,11 @@ fn draw(pen: &mut Pen<'_>, can: &CanLabel) -> Result<(), Error> {
                 sheet::thin(Ink::Pale),
             );
         } else {
-            let (value, size) = fit::line(value, Face::Mono, pt(8.5), pt(5.5), room);
-            pen.text(
-                (x, base),
-                Anchor::Start,
-                &value,
-                Face::Mono,
-                size,
-                Ink::Black,
-            );
+            // What would get tiny in wide letters is set in the narrower ones.
+            let wide = width_em(value, Face::Mono) * pt(7.0) > room;
+            let face = if wide { Face::Text } else { Face::Mono };
+            let (value, size) = fit::line(value, face, pt(8.5), pt(5.5), room);
+            pen.text((x, base), Anchor::Start, &value, face, size, Ink::Black);
         }
         y += 3.75;
     }

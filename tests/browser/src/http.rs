@@ -6,7 +6,7 @@ use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::time::Duration;
 
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, bail, ensure};
 
 /// What came back.
 #[derive(Debug)]
@@ -52,6 +52,21 @@ pub fn post(base: &str, path: &str, fields: &[(&str, &str)]) -> Result<Response>
         .map(|(name, value)| format!("{}={}", escape(name), escape(value)))
         .collect();
     request(base, "POST", path, &pairs.join("&"))
+}
+
+/// POSTs a form that must be taken: the program then leads on to another page.
+///
+/// # Errors
+/// As for [`post`]; or it was refused, and with what.
+pub fn take(base: &str, path: &str, fields: &[(&str, &str)]) -> Result<()> {
+    let answer = post(base, path, fields)?;
+    ensure!(
+        answer.status == 303,
+        "{path}: {} {}",
+        answer.status,
+        answer.text()
+    );
+    Ok(())
 }
 
 fn request(base: &str, method: &str, path: &str, body: &str) -> Result<Response> {

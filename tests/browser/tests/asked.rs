@@ -24,13 +24,7 @@ fn set_up(app: &App) -> Result<()> {
         ),
     ];
     for (path, fields) in forms {
-        let answer = http::post(&app.url, path, fields)?;
-        ensure!(
-            answer.status == 303,
-            "{path}: {} {}",
-            answer.status,
-            answer.text()
-        );
+        http::take(&app.url, path, fields)?;
     }
     Ok(())
 }

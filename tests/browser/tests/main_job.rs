@@ -79,7 +79,7 @@ async fn weigh(page: &Page, grams: &str) -> Result<()> {
     page.sees(&format!("{grams} g")).await
 }
 
-/// A full can: what is left is what it came with, half a per cent either way.
+/// A full can: what is left is what it came with, one per cent either way.
 async fn weigh_full(page: &Page) -> Result<()> {
     weigh(page, "341.1").await?;
     let (low, high) = interval(page).await?;

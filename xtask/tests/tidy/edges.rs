@@ -1,10 +1,11 @@
 //! Which crate may know which, and which part of a crate may touch the outside.
 
+use std::path::Path;
 use std::process::Command;
 
 use serde_json::Value;
 
-use crate::{code, none, root, rust};
+use crate::{code, none, read, root, rust};
 
 /// Each of our crates and those of ours it may use.
 const EDGES: [(&str, &[&str]); 6] = [
@@ -114,8 +115,58 @@ fn heavy_dependencies_stay_where_they_belong() {
     none(&faults, "each of these has one home");
 }
 
+/// Whether the code speaks of a crate, as `name::` or `name!`.
+fn speaks_of(text: &str, name: &str) -> bool {
+    let name = name.replace('-', "_");
+    let spoken = [
+        format!("{name}::"),
+        format!("{name}!"),
+        format!("use {name};"),
+    ];
+    let mut lines = text.lines().map(code);
+    lines.any(|line| spoken.iter().any(|word| names(line, word)))
+}
+
+#[test]
+fn every_dependency_is_used_and_has_its_reason() {
+    let reasons = read("docs/decisions.md");
+    let (_, reasons) = reasons.split_once("## Dependencies").expect("the table");
+    let first = reasons.lines().filter_map(|row| row.split('|').nth(1));
+    let listed: Vec<&str> = first
+        .flat_map(|cell| cell.trim().trim_start_matches("tests: ").split(", "))
+        .filter(|name| !["", "crate", "---"].contains(name))
+        .collect();
+    let rust = rust();
+    let mut faults = Vec::new();
+    let mut wanted = Vec::new();
+    for package in packages() {
+        let name = package["name"].as_str().expect("a name");
+        let manifest = package["manifest_path"].as_str().expect("a path");
+        let home = Path::new(manifest).parent().expect("a folder");
+        for needed in needs(&package, true) {
+            let own = rust
+                .iter()
+                .filter(|(path, _)| root().join(path).starts_with(home));
+            if !own.into_iter().any(|(_, text)| speaks_of(text, &needed)) {
+                faults.push(format!("{name} does not use {needed}"));
+            }
+            if !needed.starts_with("spoolwright") && !listed.contains(&needed.as_str()) {
+                faults.push(format!("{needed} has no row in docs/decisions.md"));
+            }
+            wanted.push(needed);
+        }
+    }
+    for name in listed
+        .iter()
+        .filter(|name| !wanted.iter().any(|w| w == *name))
+    {
+        faults.push(format!("docs/decisions.md: nothing needs {name}"));
+    }
+    none(&faults, "each dependency earns its place");
+}
+
 /// Text that must not stand in code below a folder, and why.
-const NOT_THERE: [(&str, &[&str], &str); 6] = [
+const NOT_THERE: [(&str, &[&str], &str); 7] = [
     (
         "crates/core/src/",
         &[
@@ -143,6 +194,24 @@ const NOT_THERE: [(&str, &[&str], &str); 6] = [
             "println!",
         ],
         "print makes bytes from a view: the same bytes for the same view",
+    ),
+    (
+        "crates/store/src/",
+        &[
+            "cutplan::",
+            "dx::",
+            "remaining::",
+            "spool::",
+            "ticket::",
+            "exp(",
+            "ln(",
+            "powf(",
+            "powi(",
+            "sqrt(",
+            "tokio",
+            "SystemTime",
+        ],
+        "store keeps records: no formulas, and it is told the time",
     ),
     (
         "crates/app/src/cli/",

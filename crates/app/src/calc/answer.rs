@@ -23,7 +23,8 @@ pub(super) fn caveats(caveats: &[Caveat]) -> Value {
         .collect()
 }
 
-/// Rounds every number to nine decimals, so that 1.007 does not read 1.0070000000000001.
+/// Rounds every number to nine decimals, so that 1.007 does not read 1.0070000000000001 nor
+/// nothing -0.
 ///
 /// # Errors
 /// A number that is not finite: JSON has none, so it has become null on the way here.
@@ -46,7 +47,8 @@ pub(super) fn tidy(value: Value) -> Result<Value, Error> {
         Value::Number(n) if n.is_f64() => {
             let v = n.as_f64().unwrap_or_default();
             let rounded = (v * 1e9).round() / 1e9;
-            Value::from(if rounded.is_finite() { rounded } else { v })
+            // Adding zero makes -0 plain 0.
+            Value::from(if rounded.is_finite() { rounded } else { v } + 0.0)
         }
         other => other,
     })

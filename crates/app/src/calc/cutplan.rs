@@ -2,7 +2,10 @@
 
 use serde::Deserialize;
 use serde_json::{Value, json};
-use spoolwright_core::bounds::{self, Bounds};
+use spoolwright_core::bounds;
+use spoolwright_core::cutplan::limits::{
+    CASSETTES, LEFT_M, PAGE_SIDE, PRICE, PRIORITY, WANTED_FRAMES,
+};
 use spoolwright_core::cutplan::{self, CanSupply, Effort, PageCost, Plan, Problem, WantDemand};
 use spoolwright_core::remaining::defaults;
 use spoolwright_core::{Error, ticket};
@@ -15,46 +18,9 @@ const USUAL_MENU: [u32; 7] = [6, 8, 12, 18, 24, 30, 36];
 /// Longest roll when the input names none.
 const LONGEST: u32 = 36;
 /// Cassettes at hand when the input does not count them: as many as are allowed.
-const MANY_CASSETTES: u32 = 10_000;
+const MANY_CASSETTES: u32 = CASSETTES.max as u32;
 /// Priority of a want that names none.
-const PRIORITY: u32 = 3;
-
-const LEFT_M: Bounds = Bounds {
-    what: "film left",
-    unit: "m",
-    min: 0.0,
-    max: 1000.0,
-};
-const WANTED: Bounds = Bounds {
-    what: "wanted frames",
-    unit: "frames",
-    min: 1.0,
-    max: 5000.0,
-};
-const PRIORITIES: Bounds = Bounds {
-    what: "a priority",
-    unit: "",
-    min: 1.0,
-    max: 9.0,
-};
-const CASSETTES: Bounds = Bounds {
-    what: "cassettes at hand",
-    unit: "",
-    min: 0.0,
-    max: MANY_CASSETTES as f64,
-};
-const PAGE_SIDE: Bounds = Bounds {
-    what: "rows or frames of a page",
-    unit: "",
-    min: 1.0,
-    max: 100.0,
-};
-const PRICE: Bounds = Bounds {
-    what: "a price",
-    unit: "",
-    min: 0.0,
-    max: 1_000_000.0,
-};
+const USUAL_PRIORITY: u32 = 3;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields, expecting = "an object")]
@@ -164,11 +130,11 @@ fn want(w: WantInput, at: &str) -> Result<WantDemand, Error> {
     Ok(WantDemand {
         id: w.id,
         stocks: w.stocks,
-        frames: w.frames.check(WANTED, &json::join(at, "frames"))?,
+        frames: w.frames.check(WANTED_FRAMES, &json::join(at, "frames"))?,
         priority: input::whole_or(
             w.priority,
+            USUAL_PRIORITY,
             PRIORITY,
-            PRIORITIES,
             &json::join(at, "priority"),
         )?,
     })

@@ -91,7 +91,7 @@ pub(super) fn missing(path: &str) -> Error {
     )
 }
 
-/// Puts the schema's words for a field into a refusal that waits for them.
+/// Puts the schema's words for a field, or for the nearest around it, into a refusal that waits for them.
 pub(super) fn describe(mut error: Error, schema: &str) -> Error {
     if let Some(path) = error.allowed.strip_prefix(BY_SCHEMA) {
         error.allowed = described(schema, path).unwrap_or_else(|| "see the schema".to_owned());
@@ -102,6 +102,7 @@ pub(super) fn describe(mut error: Error, schema: &str) -> Error {
 fn described(schema: &str, path: &str) -> Option<String> {
     let schema: Value = serde_json::from_str(schema).ok()?;
     let mut at = vec![&schema];
+    let mut words = None;
     for step in steps(path) {
         at = at
             .iter()
@@ -117,28 +118,62 @@ fn described(schema: &str, path: &str) -> Option<String> {
                 Step::Item(_) => s.get("items"),
             })
             .collect();
+        let own = at.iter().find_map(|s| s.get("description")?.as_str());
+        words = own.or(words);
     }
-    at.first()?.get("description")?.as_str().map(str::to_owned)
+    words.map(str::to_owned)
+}
+
+/// Refuses a list where the schema has an object: a typed reading would take it for the object's
+/// values in their order.
+pub(super) fn fits(value: &Value, schema: &str) -> Result<(), Error> {
+    objects(value, &serde_json::from_str(schema).unwrap_or_default(), "")
+}
+
+fn objects(value: &Value, schema: &Value, at: &str) -> Result<(), Error> {
+    match value {
+        Value::Array(_) if schema["type"] == "object" => {
+            Err(misread(at, show(value), "expected an object"))
+        }
+        Value::Array(items) => items
+            .iter()
+            .enumerate()
+            .try_for_each(|(i, item)| objects(item, &schema["items"], &format!("{at}[{i}]"))),
+        Value::Object(fields) => fields.iter().try_for_each(|(name, field)| {
+            objects(field, &schema["properties"][name], &join(at, name))
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// The words in backticks.
+fn quoted(message: &str) -> impl Iterator<Item = &str> {
+    message.split('`').skip(1).step_by(2)
 }
 
 fn misread(path: &str, given: String, message: &str) -> Error {
-    let quoted: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
-    if message.starts_with("unknown field") {
-        let field = quoted.first().copied().unwrap_or_default();
+    if let Some(unknown) = message.strip_prefix("unknown field `") {
+        // The field is a stranger's and may hold anything; the known ones that follow are our own.
+        let ends = ["`, expected ", "`, there are no fields"];
+        let split = ends.iter().find_map(|end| unknown.rsplit_once(end));
+        let (field, known) = split.unwrap_or((unknown, ""));
         // The path may already end in the unknown field.
         let place = path
             .strip_suffix(field)
             .map_or(path, |p| p.trim_end_matches('.'));
-        let known = quoted.get(1..).unwrap_or_default().iter().copied();
-        return words::unknown(
+        let mut error = words::unknown(
             &join(place, field),
             field,
-            known,
+            quoted(known),
             "Fields that are not known are refused.",
         );
+        if error.allowed.is_empty() {
+            error.allowed = "no other field".to_owned();
+        }
+        return error;
     }
     if message.starts_with("missing field") {
-        return missing(&join(path, quoted.first().copied().unwrap_or_default()));
+        return missing(&join(path, quoted(message).next().unwrap_or_default()));
     }
     let expected = match message.rsplit_once("expected ") {
         Some((_, "a map")) => "an object",
@@ -170,7 +205,8 @@ fn unreadable(text: &str, path: &str, error: &serde_json::Error) -> Error {
         format!("{}: ", shorten(path))
     };
     if let Some((_, field)) = message.split_once(TWICE) {
-        let field = field.split('`').nth(1).unwrap_or_default();
+        let field = field.trim_start_matches(": `");
+        let field = field.rsplit_once('`').map_or(field, |(field, _)| field);
         return Error::new(
             Kind::Inconsistent,
             format!(
@@ -219,12 +255,12 @@ fn unreadable(text: &str, path: &str, error: &serde_json::Error) -> Error {
             error.line(),
             error.column()
         ),
-        if token.is_empty() {
+        if token.is_empty() || error.is_eof() {
             "the end of the input".to_owned()
         } else {
             shorten(token)
         },
-        "JSON: fields in double quotes, no comma after the last",
+        "one JSON object: fields in double quotes, a point in decimals, no comma after the last field",
         EXAMPLES,
     )
 }

@@ -152,11 +152,13 @@ impl Contract {
 
     fn work_out(&self, input: &[u8], picture: Option<&mut dyn ReadSeek>) -> Result<Value, Error> {
         let value = self.read(input)?;
-        let answer = match self.sum {
-            Sum::Input(sum) | Sum::Table(sum) => sum(&value),
-            Sum::Picture(sum) => sum(&value, picture),
-        };
-        answer::tidy(answer.map_err(|e| json::describe(e, self.input_schema))?)
+        let answer = json::fits(&value, self.input_schema)
+            .and_then(|()| match self.sum {
+                Sum::Input(sum) | Sum::Table(sum) => sum(&value),
+                Sum::Picture(sum) => sum(&value, picture),
+            })
+            .map_err(|e| json::describe(e, self.input_schema))?;
+        answer::tidy(answer)
     }
 
     /// The input as JSON; what begins with no bracket is a table, where the sum takes one.

@@ -36,6 +36,9 @@ use fail::Failure;
 
 pub use serve::Serving;
 
+/// Where the help shows the options that every verb takes: behind the verb's own.
+const SHOWN_LAST: usize = 900;
+
 /// Winding your own 35 mm film: what is left in every can, what to wind, to which click.
 #[derive(Parser)]
 #[command(name = "spoolwright", version, disable_help_subcommand = true)]
@@ -44,16 +47,17 @@ struct Cli {
     #[arg(
         long,
         global = true,
+        display_order = SHOWN_LAST,
         value_name = "PATH",
         env = "SPOOLWRIGHT_STORE",
         hide_env_values = true
     )]
     store: Option<PathBuf>,
     /// Answer, and complain, in JSON.
-    #[arg(long, global = true)]
+    #[arg(long, global = true, display_order = SHOWN_LAST)]
     json: bool,
     /// An id for this change: said again with the same id, it changes nothing.
-    #[arg(long, global = true, value_name = "ID")]
+    #[arg(long, global = true, display_order = SHOWN_LAST, value_name = "ID")]
     request: Option<String>,
     #[command(subcommand)]
     verb: Option<Verb>,
@@ -175,7 +179,7 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
             if let Some(folder) = folder.filter(|p| !p.exists()) {
                 return Err(Error::new(
                     Kind::Unknown,
-                    "--store",
+                    "--store: the folder does not exist",
                     named.display(),
                     "a file in a folder that exists",
                     format!(

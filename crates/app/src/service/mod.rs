@@ -143,7 +143,10 @@ impl Service {
         Ok(match done {
             Done::Now { entry, value } => Made {
                 entry,
-                story: said,
+                story: match entry {
+                    Some(_) => said,
+                    None => "It is so already: nothing was changed.".into(),
+                },
                 value: Some(value),
             },
             Done::Before(entry) => Made {

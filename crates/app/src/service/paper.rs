@@ -300,7 +300,7 @@ impl Service {
     /// DX patterns for rolls, on the user's own measured template.
     ///
     /// # Errors
-    /// Faults of the draft; no roll; a roll whose speed is not known.
+    /// Faults of the draft; no roll to code for.
     pub fn print_dx(&self, draft: &PaperDraft) -> Outcome<Document> {
         let settings = self.settings()?;
         let mut r = Reader::new();

@@ -192,9 +192,18 @@ fn problem(shelf: &Shelf, wants: &[WantView]) -> Outcome<(Problem, Vec<Caveat>)>
         .open_cans()
         .filter(|c| c.stock.base != Base::Nitrate && c.remaining.mean <= LOADER_TAKES_M)
         .collect();
+    for can in shelf.open_cans().filter(|c| c.stock.base == Base::Nitrate) {
+        caveats.push(Caveat::new(
+            "nitrate_left_out",
+            format!(
+                "Can {} is left out: its film is on nitrate base, which is never wound here.",
+                can.can.letters
+            ),
+        ));
+    }
     for can in shelf
         .open_cans()
-        .filter(|c| c.remaining.mean > LOADER_TAKES_M)
+        .filter(|c| c.stock.base != Base::Nitrate && c.remaining.mean > LOADER_TAKES_M)
     {
         caveats.push(Caveat::new(
             "too_long_for_a_loader",

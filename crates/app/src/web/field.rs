@@ -146,6 +146,10 @@ impl Field<'_> {
         self.wrap(html! {
             select id=(self.name) name=(self.name) aria-describedby=[self.described()]
                 aria-invalid=[self.form.is_wrong(self.name)] autofocus[self.first] {
+                // What is there stays chosen although the list does not offer it: else saving would change it.
+                @if !chosen.is_empty() && options.iter().all(|(value, _)| value.as_ref() != chosen) {
+                    option value=(chosen) selected { (chosen) }
+                }
                 @for (value, words) in options {
                     option value=(value.as_ref()) selected[value.as_ref() == chosen] { (words.as_ref()) }
                 }

@@ -356,6 +356,47 @@ fn schema_and_program_have_the_same_bounds() {
     }
 }
 
+/// Every object of every example, given as the list of its values, is refused by schema and program.
+#[test]
+fn a_list_is_never_an_object() {
+    fn places(value: &Value, at: &str, found: &mut Vec<String>) {
+        match value {
+            Value::Object(fields) => {
+                found.push(at.to_owned());
+                for (name, v) in fields {
+                    places(v, &format!("{at}/{name}"), found);
+                }
+            }
+            Value::Array(items) => {
+                for (i, v) in items.iter().enumerate() {
+                    places(v, &format!("{at}/{i}"), found);
+                }
+            }
+            _ => {}
+        }
+    }
+    let (_, page) = page();
+    for (contract, section) in sections(&page) {
+        for input in inputs(section) {
+            let mut found = Vec::new();
+            places(&input, "", &mut found);
+            for at in found {
+                let mut listed = input.clone();
+                let object = listed.pointer_mut(&at).expect("it is there");
+                *object = object
+                    .as_object()
+                    .expect("an object")
+                    .values()
+                    .cloned()
+                    .collect();
+                assert!(!allows(contract.input_schema, &listed), "{at}");
+                let error = contract.answer(listed.to_string().as_bytes());
+                assert!(error.is_err(), "calc {}: {at} as a list", contract.name);
+            }
+        }
+    }
+}
+
 #[test]
 fn the_schema_is_printed_on_demand() {
     for contract in CONTRACTS {

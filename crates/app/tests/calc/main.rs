@@ -204,6 +204,27 @@ fn a_field_is_named_by_its_path() {
             r#"{"strip": {"corners": [[1, 1], [9, 1], [9, 9]], "patches": 2}}"#,
             "strip.corners: not an array of length 4",
         ),
+        ("ticket", r#"{"frames": 18, "a`b": 1}"#, "a`b: not known"),
+        (
+            "ticket",
+            r#"{"frames": 18, "a`b": 1, "a`b": 2}"#,
+            "a`b: given twice",
+        ),
+        (
+            "ticket",
+            r#"{"frames": 18, "click_scale": [1, 0.1]}"#,
+            "click_scale: not an object",
+        ),
+        (
+            "cutplan",
+            r#"{"cans": [], "wants": [["w", ["s"], 6, 1]]}"#,
+            "wants[0]: not an object",
+        ),
+        (
+            "remaining",
+            r#"{"nominal_length_m": 30, "evidence": [{"kind": "empty", "clicks": 4}]}"#,
+            "evidence[0].clicks: not known",
+        ),
     ];
     for (name, input, expected) in cases {
         assert_eq!(what(name, input), expected, "{input}");
@@ -218,6 +239,47 @@ fn a_missing_field_is_described_by_the_schema() {
         error["allowed"],
         "wanted frames of the camera's format, 1 to 800"
     );
+}
+
+/// A list's item without words of its own takes the list's.
+#[test]
+fn an_item_is_described_by_its_list() {
+    let input = br#"{"cans": [], "wants": [{"id": "w", "stocks": [3], "frames": 6}]}"#;
+    assert_eq!(
+        refusal("cutplan", input)["allowed"],
+        "names of the stocks that will do, 1 to 200 of them"
+    );
+}
+
+#[test]
+fn nothing_costs_plain_zero() {
+    for input in [
+        r#"{"cans": [], "wants": []}"#,
+        r#"{"cans": [{"id": "A", "stock": "s", "remaining_m": {"mean": 3, "sd": 0}}], "wants": []}"#,
+    ] {
+        let out = spoolwright(&["calc", "cutplan"], input.as_bytes());
+        assert!(out.status.success());
+        assert!(!String::from_utf8_lossy(&out.stdout).contains("-0"));
+    }
+}
+
+/// By the record 20 m more were wound than there were: the little that is shown holds no roll.
+#[test]
+fn an_overdrawn_can_holds_no_roll() {
+    let wind: Vec<Value> = vec![json!({ "kind": "wind", "clicks": 42 }); 30];
+    let said = answer(
+        "remaining",
+        &json!({ "nominal_length_m": 30.48, "evidence": wind }),
+    );
+    let upper = said["remaining_m"]["upper95"].as_f64().expect("a number");
+    for roll in said["can_wind"].as_array().expect("a list") {
+        // Eight perforations of 4.75 mm a click [G2].
+        assert!(upper < roll["clicks"].as_f64().expect("a number") * 0.038);
+        assert!(
+            roll["probability"].as_f64().expect("a number") < 0.025,
+            "{roll}"
+        );
+    }
 }
 
 #[test]

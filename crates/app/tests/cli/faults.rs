@@ -40,7 +40,7 @@ fn bad_input_is_refused_in_four_parts() {
         (&["roll", "show", "XX-01"], "roll", "unknown"),
         (
             &["roll", "list", "--state", "eaten"],
-            "rollstate",
+            "roll state",
             "unknown",
         ),
         (&["cassette", "mark", "1"], "the mark", "missing"),

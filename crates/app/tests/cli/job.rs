@@ -256,6 +256,33 @@ fn what_was_entered_can_be_changed_field_by_field() {
 }
 
 #[test]
+fn a_change_of_nothing_is_told_so() {
+    let bench = Bench::filled();
+    let before = bench.ask(&["history"]);
+    for change in [
+        &["settings", "set"][..],
+        &["stock", "change", "Slate 100", "--ei", "100"],
+    ] {
+        let said = bench.say(change);
+        assert_eq!(said, "It is so already: nothing was changed.\n");
+    }
+    assert_eq!(bench.ask(&["history"]), before);
+}
+
+/// A verb's own options stand together, before those that every verb takes.
+#[test]
+fn help_shows_the_options_of_the_verb_first() {
+    let help = Bench::new().say(&["stock", "add", "--help"]);
+    let options: Vec<&str> = help
+        .lines()
+        .filter_map(|line| line.trim().strip_prefix("--"))
+        .filter_map(|line| line.split(' ').next())
+        .collect();
+    assert_eq!(options[..2], ["name", "ei"]);
+    assert_eq!(options[options.len() - 3..], ["json", "request", "store"]);
+}
+
+#[test]
 fn an_empty_weighing_teaches_the_tare() {
     let bench = Bench::filled();
     let sd = || {

@@ -267,3 +267,24 @@ async fn an_undo_leads_back() {
         assert_eq!(leads_to(&act, &format!("back={back}")).await, "/history");
     }
 }
+
+/// With one loader on the shelf a new can starts with it, but one that was left undecided stays so.
+#[tokio::test]
+async fn a_can_without_a_loader_keeps_none() {
+    let site = Site::empty();
+    site.post("/stocks", "name=Grey").await;
+    site.post("/cans", "stock=1&letters=GR&length=30").await;
+    site.post("/loaders", "name=Bench&kind=counter").await;
+    let fresh = site.get("/cans/new").await.text;
+    let edit = site.get("/cans/1/edit").await.text;
+    let list = |page: &str| -> String {
+        let from = page.split("<select id=\"loader\"").nth(1).unwrap();
+        from.split("</select>").next().unwrap().to_owned()
+    };
+    assert!(!list(&fresh).contains("not decided"), "{}", list(&fresh));
+    assert!(
+        list(&edit).contains("value=\"\" selected"),
+        "{}",
+        list(&edit)
+    );
+}

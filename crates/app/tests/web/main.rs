@@ -336,6 +336,20 @@ async fn forms_of_other_pages_change_nothing() {
     assert!(site.service.stocks().unwrap().is_empty());
 }
 
+/// A field that was refused is not hidden in a folded part of its form.
+#[tokio::test]
+async fn what_was_refused_is_unfolded() {
+    let site = Site::demo();
+    for (address, form) in [
+        ("/stocks", "name=Fen&thickness_mm=9"),
+        ("/loaders", "name=Bench&kind=crank&hub_mm=-1"),
+    ] {
+        let page = site.post(address, form).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "{address}");
+        page.says("<details open>");
+    }
+}
+
 #[tokio::test]
 async fn a_refused_form_says_why_and_keeps_what_was_typed() {
     let site = Site::demo();
@@ -558,7 +572,17 @@ async fn every_field_of_a_thing_is_on_its_form() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_form_sent_back_as_it_came_changes_nothing() {
     let site = Site::demo();
+    // A frame size that the form's list does not have.
+    let odd = WantDraft {
+        what_for: "stitched view".into(),
+        frames: "10".into(),
+        advance_perforations: "15".into(),
+        ..WantDraft::default()
+    };
+    let odd = site.service.save_want(None, &odd, None).unwrap();
+    let odd = format!("/wants/{}", odd.value.unwrap());
     for (address, act) in [
+        (&*odd, &*odd),
         ("/stocks/1", "/stocks/1"),
         ("/cans/3/edit", "/cans/3/edit"),
         ("/loaders/1", "/loaders/1"),

@@ -11,6 +11,7 @@ use super::counts::Fuel;
 use super::filling::Filling;
 use super::lp::Column;
 use super::model::Model;
+use super::relaxed::Relaxed;
 use super::sub::{Phase, RollBox, Sub};
 
 /// Dual prices.
@@ -229,10 +230,11 @@ impl<'a> Bounder<'a> {
         counts
     }
 
-    /// The best bound found with this `fuel`. `pool` holds the columns of earlier bounds of parts with the same
+    /// The best bound found with this `fuel`, and the relaxed problem behind it. `pool` holds the columns of earlier bounds of parts with the same
     /// wants and cans, and takes the new ones.
-    pub(super) fn bound(&mut self, pool: &mut Vec<Column>, fuel: &mut Fuel) -> Bound {
-        let (best, basics) = self.relax(pool, &[], fuel);
+    pub(super) fn bound(&mut self, pool: &mut Vec<Column>, fuel: &mut Fuel) -> (Bound, Relaxed) {
+        let mut relaxed = self.relaxed(pool);
+        let (best, basics) = self.relax(&mut relaxed, pool, fuel);
         let mut bound = best.unwrap_or_else(|| self.evaluate(self.zero_prices(), None));
         let rows = self.rows();
         for (column, value) in basics {
@@ -250,7 +252,7 @@ impl<'a> Bounder<'a> {
                 }
             }
         }
-        bound
+        (bound, relaxed)
     }
 }
 

@@ -5,7 +5,7 @@ use super::counts::{Counts, Fuel};
 use super::lp::Column;
 use super::model::Roll;
 use super::pack::match_rolls;
-use super::relaxed::Rows;
+use super::relaxed::{Relaxed, Rows};
 
 /// What is rounded first.
 #[derive(Debug, Clone, Copy)]
@@ -21,21 +21,23 @@ pub(super) enum First {
 /// A plan that keeps all limits, rounded step by step; empty if the rounding came to nothing.
 pub(super) fn dive(
     bounder: &mut Bounder<'_>,
+    mut relaxed: Relaxed,
     pool: &mut Vec<Column>,
     fuel: &mut Fuel,
     first: First,
 ) -> Vec<Roll> {
-    let rows = bounder.rows();
-    let mut fixed: Vec<Option<Column>> = vec![None; rows.links];
     loop {
-        let (_, basics) = bounder.relax(pool, &fixed, fuel);
+        let (_, basics) = bounder.relax(&mut relaxed, pool, fuel);
+        let rows = &relaxed.rows;
         let open = |c: &Column| {
-            c.entries[0].0 < rows.links && 1 < c.entries.len() && fixed[c.entries[0].0].is_none()
+            c.entries[0].0 < rows.links
+                && 1 < c.entries.len()
+                && relaxed.fixed(c.entries[0].0).is_none()
         };
         let mut chosen: Vec<Column> = Vec::new();
         let mut nearest: Option<(f64, Column)> = None;
         for (column, value) in basics.into_iter().filter(|(c, _)| open(c)) {
-            let lacks = lacks(bounder, &rows, &column);
+            let lacks = lacks(bounder, rows, &column);
             if 0.999 < value && !lacks {
                 chosen.push(column);
                 continue;
@@ -56,11 +58,10 @@ pub(super) fn dive(
             break;
         }
         for column in chosen {
-            let row = column.entries[0].0;
-            fixed[row] = Some(column);
+            relaxed.fix(column);
         }
     }
-    plan(bounder, &rows, &fixed)
+    plan(bounder, &relaxed)
 }
 
 /// Whether a column serves a want in part only: such choices come last.
@@ -77,7 +78,8 @@ fn lacks(bounder: &Bounder<'_>, rows: &Rows, column: &Column) -> bool {
     served < f64::from(bounder.model.wants[bounder.sub.wants[row].want].frames)
 }
 
-fn plan(bounder: &Bounder<'_>, rows: &Rows, fixed: &[Option<Column>]) -> Vec<Roll> {
+fn plan(bounder: &Bounder<'_>, relaxed: &Relaxed) -> Vec<Roll> {
+    let rows = &relaxed.rows;
     let lengths = bounder.model.lengths.len();
     let mut rolls = Vec::new();
     for (s, cans) in bounder.sub.stocks.iter().enumerate() {
@@ -91,14 +93,14 @@ fn plan(bounder: &Bounder<'_>, rows: &Rows, fixed: &[Option<Column>]) -> Vec<Rol
             counts
         };
         let of_want = |w: usize| {
-            fixed[w]
-                .as_ref()
+            relaxed
+                .fixed(w)
                 .map(|c| (bounder.sub.wants[w].want, counts(c)))
         };
         let demand: Vec<(usize, Counts)> =
             (0..bounder.sub.wants.len()).filter_map(of_want).collect();
         let of_can =
-            |(k, &can): (usize, &usize)| fixed[rows.can[s] + k].as_ref().map(|c| (can, counts(c)));
+            |(k, &can): (usize, &usize)| relaxed.fixed(rows.can[s] + k).map(|c| (can, counts(c)));
         let supply: Vec<(usize, Counts)> = cans.iter().enumerate().filter_map(of_can).collect();
         rolls.extend(match_rolls(lengths, &demand, &supply));
     }

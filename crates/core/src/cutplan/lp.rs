@@ -12,19 +12,49 @@ pub(super) struct Column {
 }
 
 /// Minimise cost over columns ≥ 0 subject to rows = right-hand sides; slacks are columns like any other.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Simplex {
     rows: usize,
     columns: Vec<Column>,
-    basic: Vec<bool>,
+    flat: Flat,
+    /// Columns that are not to enter: those of the basis, and those that are barred.
+    shut: Vec<bool>,
+    barred: Vec<bool>,
     basis: Vec<usize>,
-    /// Inverse of the basis, row-major.
+    /// Inverse of the basis, column-major.
     inverse: Vec<f64>,
     value: Vec<f64>,
     /// Where the search for an entering column goes on.
     next: usize,
     /// Dual price of each row.
     pub(super) dual: Vec<f64>,
+}
+
+/// The columns once more, one after the other in memory, for pricing.
+#[derive(Debug, Default, Clone)]
+struct Flat {
+    cost: Vec<f64>,
+    end: Vec<usize>,
+    entries: Vec<(u32, f64)>,
+}
+
+impl Flat {
+    fn add(&mut self, column: &Column) {
+        self.cost.push(column.cost);
+        let entries = column.entries.iter().map(|&(r, v)| (r as u32, v));
+        self.entries.extend(entries);
+        self.end.push(self.entries.len());
+    }
+
+    fn reduced_cost(&self, c: usize, dual: &[f64]) -> f64 {
+        let start = if c == 0 { 0 } else { self.end[c - 1] };
+        let entries = &self.entries[start..self.end[c]];
+        self.cost[c]
+            - entries
+                .iter()
+                .map(|&(r, v)| dual[r as usize] * v)
+                .sum::<f64>()
+    }
 }
 
 const PIVOT: f64 = 1e-9;
@@ -39,15 +69,19 @@ impl Simplex {
         let mut inverse = vec![0.0; rows * rows];
         for (r, column) in first.iter().enumerate() {
             for &(row, v) in &column.entries {
-                inverse[row * rows + r] = if row == r { 1.0 } else { -v };
+                inverse[r * rows + row] = if row == r { 1.0 } else { -v };
             }
         }
         let value = (0..rows)
-            .map(|r| (0..rows).map(|k| inverse[r * rows + k] * rhs[k]).sum())
+            .map(|r| (0..rows).map(|k| inverse[k * rows + r] * rhs[k]).sum())
             .collect();
+        let mut flat = Flat::default();
+        first.iter().for_each(|column| flat.add(column));
         let mut it = Self {
             rows,
-            basic: vec![true; rows],
+            flat,
+            shut: vec![true; rows],
+            barred: vec![false; rows],
             columns: first,
             basis: (0..rows).collect(),
             inverse,
@@ -61,8 +95,26 @@ impl Simplex {
 
     /// Add a column.
     pub(super) fn add(&mut self, column: Column) {
+        self.flat.add(&column);
         self.columns.push(column);
-        self.basic.push(false);
+        self.shut.push(false);
+        self.barred.push(false);
+    }
+
+    /// Bar all columns for which `barred` says so from entering, other than those of the first basis; those in
+    /// the basis now are made so dear, by `penalty`, that they leave it.
+    pub(super) fn bar(&mut self, penalty: f64, barred: impl Fn(&Column) -> bool) {
+        for c in self.rows..self.columns.len() {
+            if barred(&self.columns[c]) {
+                if self.shut[c] && !self.barred[c] {
+                    self.columns[c].cost += penalty;
+                    self.flat.cost[c] += penalty;
+                }
+                self.shut[c] = true;
+                self.barred[c] = true;
+            }
+        }
+        self.price_basis();
     }
 
     /// Whether the reduced cost of a column is below −`tolerance`.
@@ -90,26 +142,10 @@ impl Simplex {
     }
 
     fn price_basis(&mut self) {
-        self.dual.fill(0.0);
-        for r in 0..self.rows {
-            let c = self.columns[self.basis[r]].cost;
-            if c != 0.0 {
-                let row = &self.inverse[r * self.rows..(r + 1) * self.rows];
-                for (d, v) in self.dual.iter_mut().zip(row) {
-                    *d += c * v;
-                }
-            }
+        let cost: Vec<f64> = self.basis.iter().map(|&c| self.flat.cost[c]).collect();
+        for (dual, column) in self.dual.iter_mut().zip(self.inverse.chunks(self.rows)) {
+            *dual = cost.iter().zip(column).map(|(c, v)| c * v).sum();
         }
-    }
-
-    fn reduced_cost(&self, c: usize) -> f64 {
-        let column = &self.columns[c];
-        column.cost
-            - column
-                .entries
-                .iter()
-                .map(|&(r, v)| self.dual[r] * v)
-                .sum::<f64>()
     }
 
     /// Pivot until no known column improves by more than `tolerance`, or `limit` pivots are spent; returns
@@ -132,8 +168,8 @@ impl Simplex {
                 } else {
                     0
                 };
-                if !self.basic[self.next] {
-                    let reduced = self.reduced_cost(self.next);
+                if !self.shut[self.next] {
+                    let reduced = self.flat.reduced_cost(self.next, &self.dual);
                     if reduced < best.0 {
                         best = (reduced, self.next);
                     }
@@ -152,8 +188,9 @@ impl Simplex {
         let n = self.rows;
         let mut direction = vec![0.0; n];
         for &(k, v) in &self.columns[entering].entries {
-            for (r, d) in direction.iter_mut().enumerate() {
-                *d += self.inverse[r * n + k] * v;
+            let column = &self.inverse[k * n..(k + 1) * n];
+            for (d, i) in direction.iter_mut().zip(column) {
+                *d += i * v;
             }
         }
         let mut leave = (f64::INFINITY, usize::MAX);
@@ -178,23 +215,22 @@ impl Simplex {
         }
         self.value[r] = step;
         let scale = 1.0 / direction[r];
-        let pivot_row: Vec<f64> = self.inverse[r * n..(r + 1) * n]
-            .iter()
-            .map(|v| v * scale)
-            .collect();
-        for (d, v) in self.dual.iter_mut().zip(&pivot_row) {
-            *d += reduced * v;
-        }
-        for (k, &d) in direction.iter().enumerate() {
-            if k != r && d != 0.0 {
-                for (a, b) in self.inverse[k * n..(k + 1) * n].iter_mut().zip(&pivot_row) {
-                    *a -= d * b;
-                }
+        // Most of the pivot row is zero.
+        direction[r] = 0.0;
+        for (column, dual) in self.inverse.chunks_exact_mut(n).zip(&mut self.dual) {
+            if column[r] == 0.0 {
+                continue;
+            }
+            let pivot = column[r] * scale;
+            column[r] = pivot;
+            *dual += reduced * pivot;
+            for (v, d) in column.iter_mut().zip(&direction) {
+                *v -= d * pivot;
             }
         }
-        self.inverse[r * n..(r + 1) * n].copy_from_slice(&pivot_row);
-        self.basic[self.basis[r]] = false;
-        self.basic[entering] = true;
+        let leaving = self.basis[r];
+        self.shut[leaving] = self.barred[leaving];
+        self.shut[entering] = true;
         self.basis[r] = entering;
         true
     }

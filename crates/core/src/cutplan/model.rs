@@ -78,6 +78,25 @@ pub(super) struct Score {
 }
 
 impl Score {
+    /// Nothing unmet at no cost.
+    pub(super) const NOTHING: Self = Self {
+        unmet: 0,
+        cost: 0.0,
+    };
+
+    /// Whether `self` is less than `other`: unmet frames first, then cost.
+    pub(super) fn less(self, other: Self) -> bool {
+        (self.unmet, self.cost) < (other.unmet, other.cost)
+    }
+
+    /// The scores of two parts together.
+    pub(super) fn plus(self, other: Self) -> Self {
+        Self {
+            unmet: self.unmet + other.unmet,
+            cost: self.cost + other.cost,
+        }
+    }
+
     /// Whether `self` is better than `other` by more than half a tie-break.
     pub(super) fn beats(self, other: Self, tie: f64) -> bool {
         self.unmet < other.unmet
@@ -229,18 +248,12 @@ impl Model {
     /// The cost of `rolls`, part by part, without the tie-break.
     pub(super) fn cost(&self, rolls: &[Roll]) -> Cost {
         let drawn = self.drawn_m(rolls);
-        let film = drawn
-            .iter()
-            .zip(&self.cans)
-            .map(|(d, c)| d * c.price_per_m)
-            .sum();
-        let pages = rolls.iter().map(|r| self.lengths[r.length].pages).sum();
-        let chemistry = rolls.iter().map(|r| self.lengths[r.length].chemistry).sum();
-        let short_ends = drawn
-            .iter()
-            .enumerate()
-            .map(|(i, &d)| self.short_end(i, d))
-            .sum();
+        // A sum of nothing is −0, which would be printed so.
+        let sum = |costs: &mut dyn Iterator<Item = f64>| costs.sum::<f64>() + 0.0;
+        let film = sum(&mut drawn.iter().zip(&self.cans).map(|(d, c)| d * c.price_per_m));
+        let pages = sum(&mut rolls.iter().map(|r| self.lengths[r.length].pages));
+        let chemistry = sum(&mut rolls.iter().map(|r| self.lengths[r.length].chemistry));
+        let short_ends = sum(&mut drawn.iter().enumerate().map(|(i, &d)| self.short_end(i, d)));
         Cost {
             film,
             pages,

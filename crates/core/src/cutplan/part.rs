@@ -6,11 +6,15 @@ use super::dive::{First, dive};
 use super::greedy::greedy;
 use super::model::{Model, Roll, Score};
 use super::search::Search;
+use super::shared::Tables;
 use super::sub::{Phase, Sub};
 use super::tree::{Leaves, Tree};
 
 /// Share of the cost that a proof may leave open.
 const PROVEN: f64 = 1e-7;
+
+/// Share of the work that branching gets before the tables are looked at.
+const LITTLE: u64 = 600;
 
 /// A plan for a part, and what no plan can go below.
 #[derive(Debug, Clone)]
@@ -31,7 +35,27 @@ impl Solved {
 
 /// Solve a part from scratch.
 pub(super) fn solve(model: &Model, sub: &Sub, fuel: &mut Fuel) -> Solved {
-    refine(model, sub, greedy(model, sub), true, fuel)
+    let first = greedy(model, sub);
+    let several = 1 < sub.stocks.len();
+    let Some(tables) = Tables::new(model, sub, 0).filter(|_| several) else {
+        return refine(model, sub, first, u64::MAX, fuel);
+    };
+    // Several stocks: what is easy is soon proven; then tables; then branching.
+    let little = fuel.0 / LITTLE;
+    let mut it = fuel.portion(fuel.0 / 2, |fuel| refine(model, sub, first, little, fuel));
+    if it.proven() {
+        return it;
+    }
+    fuel.portion(fuel.0 / 8, |fuel| tables.solve(&mut it, fuel));
+    if it.proven() {
+        return it;
+    }
+    let floor = it.floor;
+    let mut it = refine(model, sub, it.rolls, u64::MAX, fuel);
+    if it.floor.less(floor) {
+        it.floor = floor;
+    }
+    it
 }
 
 /// What is being minimised, and when a plan counts as better.
@@ -45,8 +69,8 @@ pub(super) struct Aim {
     dearest: f64,
     /// Least step of cost that counts.
     tie: f64,
-    /// Whether to branch if searching the gap is not enough.
-    branch: bool,
+    /// Work for branching if searching the gap is not enough.
+    branch: u64,
 }
 
 impl Aim {
@@ -78,12 +102,12 @@ impl Aim {
     }
 }
 
-/// Improve a plan of a part and bound it, by branching too if `branch`.
+/// Improve a plan of a part and bound it, each time with up to `branch` of work for branching.
 pub(super) fn refine(
     model: &Model,
     sub: &Sub,
     rolls: Vec<Roll>,
-    branch: bool,
+    branch: u64,
     fuel: &mut Fuel,
 ) -> Solved {
     let score = sub.score(model, &rolls);
@@ -107,7 +131,8 @@ pub(super) fn refine(
         branch,
     };
     let unmet = aim(Phase::Unmet {
-        money: 0.5 * grain as f64 / unit / dearest,
+        // Less than the half grain that is left for it, so that rounding proves nothing false.
+        money: 0.4 * grain as f64 / unit / dearest,
     });
     for share in [12, 2] {
         if it.floor.unmet == it.score.unmet {
@@ -139,7 +164,7 @@ pub(super) fn refine(
         }
     }
     let proven = it.floor.unmet == it.score.unmet;
-    if proven || branch {
+    if proven || 0 < branch {
         let aim = aim(Phase::Cost {
             target: it.score.unmet,
         });
@@ -163,12 +188,12 @@ fn descend(
 ) -> f64 {
     let mut pool = Vec::new();
     let mut bounder = Bounder::new(model, sub, aim.phase);
-    let bound = bounder.bound(&mut pool, fuel);
+    let (bound, relaxed) = bounder.bound(&mut pool, fuel);
     for first in [First::Nearest, First::Cans, First::Wants] {
         if aim.must_reach(it.score) < bound.value {
             return f64::INFINITY;
         }
-        let rolls = dive(&mut bounder, &mut pool, fuel, first);
+        let rolls = dive(&mut bounder, relaxed.clone(), &mut pool, fuel, first);
         let score = sub.score(model, &rolls);
         if score.beats(it.score, model.roll_tie) {
             it.score = score;
@@ -184,7 +209,7 @@ fn descend(
         it.rolls = rolls;
         return f64::INFINITY;
     }
-    if floor == f64::INFINITY || !aim.branch {
+    if floor == f64::INFINITY || aim.branch == 0 {
         return floor;
     }
     let moves = 4 * sub.wants.len() as u64;
@@ -195,9 +220,9 @@ fn descend(
         leaves,
         pool,
         moves,
-        work: fuel.0,
+        work: fuel.0.min(aim.branch),
     };
-    floor.max(tree.explore(it, floor, fuel))
+    floor.max(fuel.portion(aim.branch, |fuel| tree.explore(it, floor, fuel)))
 }
 
 /// Search the gap between a bound and the goal to reach, in widening distances: the best plan in it, if one was

@@ -5,62 +5,107 @@ use super::counts::Fuel;
 use super::lp::{Column, Simplex};
 use super::sub::{Phase, Sub};
 
+/// A relaxed problem with the columns and the basis it has so far.
+#[derive(Clone)]
+pub(super) struct Relaxed {
+    pub(super) rows: Rows,
+    lp: Simplex,
+    scale: f64,
+    /// More than leaving all wants unserved costs.
+    penalty: f64,
+    /// Chosen column of wants and cans, by row.
+    fixed: Vec<Option<Column>>,
+}
+
+impl Relaxed {
+    /// Choose `column` for its want or can: the others of its row leave.
+    pub(super) fn fix(&mut self, column: Column) {
+        let row = column.entries[0].0;
+        let total = self.rows.total;
+        let real = |e: &&(usize, f64)| e.0 < total;
+        self.lp.bar(self.penalty, |c| {
+            c.entries[0].0 == row && !c.entries.iter().filter(real).eq(&column.entries)
+        });
+        self.fixed[row] = Some(column);
+    }
+
+    /// The column chosen for the want or can of a row.
+    pub(super) fn fixed(&self, row: usize) -> Option<&Column> {
+        self.fixed[row].as_ref()
+    }
+
+    fn keeps_fixed(&self, column: &Column) -> bool {
+        let fixed = self.fixed.get(column.entries[0].0).and_then(Option::as_ref);
+        fixed.is_none_or(|f| f.entries == column.entries)
+    }
+}
+
 impl Bounder<'_> {
-    /// Column generation, with the choice of some wants and cans `fixed` (by row; empty for none): the best bound
-    /// met, which knows nothing of what is fixed, and the last basis.
-    pub(super) fn relax(
-        &mut self,
-        pool: &mut Vec<Column>,
-        fixed: &[Option<Column>],
-        fuel: &mut Fuel,
-    ) -> (Option<Bound>, Vec<(Column, f64)>) {
+    /// The relaxed problem with the columns of `pool` that belong to this part.
+    pub(super) fn relaxed(&self, pool: &[Column]) -> Relaxed {
         let rows = self.rows();
         let (mut lp, scale) = self.start(&rows);
-        let sub = self.sub;
-        let allowed = |c: &Column| {
-            c.tag.is_none_or(|(w, s)| sub.wants[w].stocks.contains(&s))
-                && fixed
-                    .get(c.entries[0].0)
-                    .is_none_or(|f| f.as_ref().is_none_or(|f| f.entries == c.entries))
-        };
-        for column in pool.iter().filter(|c| allowed(c)) {
+        for column in pool.iter().filter(|c| self.allows(c)) {
             lp.add(self.boxed(&rows, column));
         }
+        let dearest = lp.basics().map(|(c, _)| c.cost).fold(scale, f64::max);
+        Relaxed {
+            fixed: vec![None; rows.links],
+            penalty: 10.0 * dearest * self.sub.wants.len() as f64,
+            rows,
+            lp,
+            scale,
+        }
+    }
+
+    fn allows(&self, column: &Column) -> bool {
+        let allowed = |(w, s): (usize, usize)| self.sub.wants[w].stocks.contains(&s);
+        column.tag.is_none_or(allowed)
+    }
+
+    /// Column generation from where `it` is: the best bound met, which knows nothing of what is fixed, and the
+    /// last basis.
+    pub(super) fn relax(
+        &mut self,
+        it: &mut Relaxed,
+        pool: &mut Vec<Column>,
+        fuel: &mut Fuel,
+    ) -> (Option<Bound>, Vec<(Column, f64)>) {
+        let scale = it.scale;
         let mut best: Option<Bound> = None;
         loop {
-            let per_pivot = lp.work_of_pivot();
-            let done = lp.optimise(1e-11 * scale, fuel.0 / per_pivot + 1);
+            let per_pivot = it.lp.work_of_pivot();
+            let done = it.lp.optimise(1e-11 * scale, fuel.0 / per_pivot + 1);
             let spent = fuel.burn(done * per_pivot + self.pricing).is_err();
-            let prices = self.prices(&rows, &lp.dual);
+            let prices = self.prices(&it.rows, &it.lp.dual);
             let mut columns = Vec::new();
             let bound = self.evaluate(prices, Some(&mut columns));
-            let objective = lp.objective();
+            let objective = it.lp.objective();
             let closed = objective - bound.value <= 1e-10 * scale.max(objective.abs());
             if best.as_ref().is_none_or(|b| b.value < bound.value) {
                 best = Some(bound);
             }
-            let before = lp.columns();
+            let before = it.lp.columns();
             for column in columns {
-                let boxed = self.boxed(&rows, &column);
-                if allowed(&column) && lp.improves(&boxed, 1e-10 * scale) {
+                let boxed = self.boxed(&it.rows, &column);
+                if self.allows(&column)
+                    && it.keeps_fixed(&column)
+                    && it.lp.improves(&boxed, 1e-10 * scale)
+                {
                     pool.push(column);
-                    lp.add(boxed);
+                    it.lp.add(boxed);
                 }
             }
-            if closed || lp.columns() == before || spent {
+            if closed || it.lp.columns() == before || spent {
                 break;
             }
         }
+        let total = it.rows.total;
         let plain = |c: &Column| Column {
-            entries: c
-                .entries
-                .iter()
-                .copied()
-                .filter(|e| e.0 < rows.total)
-                .collect(),
+            entries: c.entries.iter().copied().filter(|e| e.0 < total).collect(),
             ..*c
         };
-        let real = lp.basics().filter(|(c, _)| c.entries[0].0 < rows.total);
+        let real = it.lp.basics().filter(|(c, _)| c.entries[0].0 < total);
         (best, real.map(|(c, v)| (plain(c), v)).collect())
     }
 
@@ -233,6 +278,7 @@ impl Bounder<'_> {
 }
 
 /// Where each kind of row begins.
+#[derive(Clone)]
 pub(super) struct Rows {
     lengths: usize,
     pub(super) can: Vec<usize>,

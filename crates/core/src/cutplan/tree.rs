@@ -42,8 +42,17 @@ impl Leaves {
             first = Some(known.rolls.clone());
         }
         let first = first.unwrap_or_else(|| greedy(model, sub));
-        let solved = refine(model, sub, first, self.thorough, fuel);
+        let branch = if self.thorough { u64::MAX } else { 0 };
+        let solved = refine(model, sub, first, branch, fuel);
         self.known.insert(key, solved.clone());
+        solved
+    }
+
+    /// A part of one stock, with branching.
+    pub(super) fn exact(&mut self, model: &Model, sub: &Sub, fuel: &mut Fuel) -> Solved {
+        let thorough = std::mem::replace(&mut self.thorough, true);
+        let solved = fuel.portion(fuel.0 / 20, |fuel| self.solve(model, sub, fuel));
+        self.thorough = thorough;
         solved
     }
 
@@ -139,15 +148,16 @@ impl Tree<'_> {
         let mut number = 0;
         let mut visited = 0u64;
         while let Some(node) = open.pop() {
+            // Nodes come in the order of a rank, not of the bound itself: a later one may still be worth a look.
             if self.aim.must_reach(it.score) < node.bound {
-                break;
+                continue;
             }
             if fuel.burn(1).is_err() {
                 return unproven.min(node.bound);
             }
             visited += 1;
             let mut bounder = Bounder::new(self.model, &node.sub, self.aim.phase);
-            let bound = bounder.bound(&mut self.pool, fuel);
+            let (bound, relaxed) = bounder.bound(&mut self.pool, fuel);
             let value = bound.value.max(node.bound);
             if self.aim.must_reach(it.score) < value {
                 continue;
@@ -155,7 +165,7 @@ impl Tree<'_> {
             // Rounding is cheap where there is one stock; elsewhere the leaves do better.
             if self.sub.stocks.len() == 1 || visited.is_multiple_of(16) {
                 let first = [First::Nearest, First::Cans, First::Wants][number as usize % 3];
-                let rolls = dive(&mut bounder, &mut self.pool, fuel, first);
+                let rolls = dive(&mut bounder, relaxed, &mut self.pool, fuel, first);
                 self.offer(it, rolls);
             }
             let (children, floor) = if self.sub.stocks.len() == 1 {

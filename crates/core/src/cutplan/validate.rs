@@ -4,48 +4,13 @@ use std::collections::HashSet;
 
 use super::Problem;
 use super::counts::MAX_LENGTHS;
-use crate::bounds::{self, Bounds};
+use super::limits::{CASSETTES, LEFT_M, PAGE_SIDE, PRICE, PRIORITY, WANTED_FRAMES};
+use crate::bounds;
 use crate::error::{Error, Kind};
 
 const MAX_CANS: usize = 200;
 const MAX_WANTS: usize = 300;
 const MAX_NAME: usize = 200;
-const REMAINING_M: Bounds = Bounds {
-    what: "a length of film",
-    unit: "m",
-    min: 0.0,
-    max: 1000.0,
-};
-const WANTED_FRAMES: Bounds = Bounds {
-    what: "a number of frames",
-    unit: "frames",
-    min: 1.0,
-    max: 5000.0,
-};
-const PRIORITY: Bounds = Bounds {
-    what: "a priority",
-    unit: "",
-    min: 1.0,
-    max: 9.0,
-};
-const CASSETTES: Bounds = Bounds {
-    what: "a number of cassettes",
-    unit: "",
-    min: 0.0,
-    max: 10_000.0,
-};
-const PAGE_SIDE: Bounds = Bounds {
-    what: "rows or frames of a page",
-    unit: "",
-    min: 1.0,
-    max: 100.0,
-};
-const PRICE: Bounds = Bounds {
-    what: "a price",
-    unit: "",
-    min: 0.0,
-    max: 1_000_000.0,
-};
 
 /// Check a whole problem.
 pub(super) fn validate(p: &Problem) -> Result<(), Error> {
@@ -57,8 +22,8 @@ pub(super) fn validate(p: &Problem) -> Result<(), Error> {
     for c in &p.cans {
         let field = |f: &str| format!("{f} of can {}", c.id);
         name(&field("stock"), &c.stock)?;
-        REMAINING_M.check_as(&field("remaining_m.mean"), c.remaining_m.mean)?;
-        REMAINING_M.check_as(&field("remaining_m.sd"), c.remaining_m.sd)?;
+        LEFT_M.check_as(&field("remaining_m.mean"), c.remaining_m.mean)?;
+        LEFT_M.check_as(&field("remaining_m.sd"), c.remaining_m.sd)?;
         PRICE.check_as(&field("price_per_m"), c.price_per_m)?;
     }
     for w in &p.wants {

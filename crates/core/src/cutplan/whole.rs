@@ -46,31 +46,14 @@ fn join(parts: Vec<Solved>) -> Solved {
     let floors: Vec<(Score, Score)> = parts.iter().map(|s| (s.floor, s.score)).collect();
     let mut it = Solved {
         rolls: parts.into_iter().flat_map(|s| s.rolls).collect(),
-        score: Score {
-            unmet: 0,
-            cost: 0.0,
-        },
-        floor: Score {
-            unmet: 0,
-            cost: 0.0,
-        },
+        score: Score::NOTHING,
+        floor: Score::NOTHING,
     };
     for (floor, score) in floors {
-        it.floor = sum(it.floor, floor);
-        it.score = sum(it.score, score);
+        it.floor = it.floor.plus(floor);
+        it.score = it.score.plus(score);
     }
     it
-}
-
-fn sum(a: Score, b: Score) -> Score {
-    Score {
-        unmet: a.unmet + b.unmet,
-        cost: a.cost + b.cost,
-    }
-}
-
-fn less(a: Score, b: Score) -> bool {
-    (a.unmet, a.cost) < (b.unmet, b.cost)
 }
 
 /// Too few cassettes for all parts: solve each part for every number of cassettes it may have to do with,
@@ -98,13 +81,13 @@ fn share_cassettes(
         table.push(best);
         // More cassettes are never worse; fewer are never bounded lower.
         for n in 1..table.len() {
-            if less(table[n - 1].score, table[n].score) {
+            if table[n - 1].score.less(table[n].score) {
                 table[n].rolls = table[n - 1].rolls.clone();
                 table[n].score = table[n - 1].score;
             }
         }
         for n in (1..table.len()).rev() {
-            if less(table[n - 1].floor, table[n].floor) {
+            if table[n - 1].floor.less(table[n].floor) {
                 table[n - 1].floor = table[n].floor;
             }
         }
@@ -122,13 +105,7 @@ fn share_cassettes(
         .iter()
         .flat_map(|s| s.rolls.iter().copied())
         .collect();
-    let score = chosen.iter().fold(
-        Score {
-            unmet: 0,
-            cost: 0.0,
-        },
-        |a, s| sum(a, s.score),
-    );
+    let score = chosen.iter().fold(Score::NOTHING, |a, s| a.plus(s.score));
     Solved {
         rolls,
         score,
@@ -144,13 +121,7 @@ fn cheapest(
     value: impl Fn(&Solved) -> Score,
 ) -> (Score, Vec<usize>) {
     let mut best: Vec<Option<(Score, Vec<usize>)>> = vec![None; limit + 1];
-    best[0] = Some((
-        Score {
-            unmet: 0,
-            cost: 0.0,
-        },
-        Vec::new(),
-    ));
+    best[0] = Some((Score::NOTHING, Vec::new()));
     for (table, &first) in tables.iter().zip(firsts) {
         let mut next: Vec<Option<(Score, Vec<usize>)>> = vec![None; limit + 1];
         for (used, entry) in best.iter().enumerate() {
@@ -162,8 +133,8 @@ fn cheapest(
                 if limit < total {
                     break;
                 }
-                let candidate = sum(*score, value(solved));
-                if next[total].as_ref().is_none_or(|n| less(candidate, n.0)) {
+                let candidate = score.plus(value(solved));
+                if next[total].as_ref().is_none_or(|n| candidate.less(n.0)) {
                     let mut picks = picks.clone();
                     picks.push(k);
                     next[total] = Some((candidate, picks));
@@ -174,7 +145,7 @@ fn cheapest(
     }
     best.into_iter()
         .flatten()
-        .reduce(|a, b| if less(b.0, a.0) { b } else { a })
+        .reduce(|a, b| if b.0.less(a.0) { b } else { a })
         .unwrap_or((
             Score {
                 unmet: u64::MAX,

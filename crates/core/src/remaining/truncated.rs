@@ -93,6 +93,9 @@ impl Remaining {
 
     /// Chance that at least `other` metres are left, where `gap` is the normal estimate of what is left minus what
     /// is wanted: the part of the gap's distribution above zero, within what the cut leaves.
+    ///
+    /// Below [`DEEP`] the gap's own tail says little: it reaches above zero by rolls of no length.
+    /// Then the chance is at most that of what is left exceeding the wanted length as expected.
     pub(super) fn chance(&self, gap_mean: f64, gap_sd: f64) -> f64 {
         let (up, all) = if gap_sd <= 0.0 || self.scale <= 0.0 {
             (if 0.0 <= gap_mean { 1.0 } else { 0.0 }, 1.0)
@@ -103,9 +106,13 @@ impl Remaining {
             )
         };
         if all <= 0.0 {
-            0.0
+            return 0.0;
+        }
+        let chance = (up / all).clamp(0.0, 1.0);
+        if self.location < -DEEP * self.scale && 0.0 < self.scale {
+            chance.min(upper_tail(-gap_mean / self.scale) / all)
         } else {
-            (up / all).clamp(0.0, 1.0)
+            chance
         }
     }
 }
@@ -128,6 +135,18 @@ mod tests {
         assert!((half.mean - (2.0 / PI).sqrt()).abs() < 1e-12);
         assert!((half.sd - (1.0 - 2.0 / PI).sqrt()).abs() < 1e-12);
         assert!((half.upper95 - 2.241_402_727_604_947).abs() < 1e-9);
+    }
+
+    /// However much more was wound than was there, a roll longer than the upper 95 % limit has a chance of at most 2.5 %.
+    #[test]
+    fn no_chance_beyond_the_interval() {
+        for rolls in 8..60 {
+            let location = -0.5 * f64::from(rolls);
+            let left = Remaining::cut_at_zero(location, 0.4);
+            let wanted = left.upper95 + 0.001;
+            let chance = left.chance(location - wanted, 0.45);
+            assert!(chance <= 0.0252, "{rolls}: {chance}, {left:?}");
+        }
     }
 
     /// The deep cut joins the exact formula without a step, and stays finite for any depth.

@@ -248,6 +248,11 @@ fn bands(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<(),
     Ok(())
 }
 
+/// Height of a line for the note.
+const NOTE: f64 = 3.2;
+/// Lowest roll label that reads at arm's length (the test of that name says why).
+const LEAST_ROLL: f64 = 3.5;
+
 fn beside(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<(), Error> {
     let pad = 2.5;
     let side = if label.url.is_some() {
@@ -267,26 +272,29 @@ fn beside(pen: &mut Pen<'_>, label: &CassetteLabel, w: f64, h: f64) -> Result<()
     words(pen, &label.stock, Face::Bold, (pt(11.0), pt(6.5)), stock, 1);
     let print = Rect::new(pad, h - pad - 2.1, inner, 2.2);
     let plates_h = (h * 0.2).clamp(5.0, 9.0);
-    let note = if label.note.is_empty() { 0.0 } else { 3.2 };
-    let plates_y = print.y - 1.8 - note - plates_h;
-    words(
-        pen,
-        &label.small_print(),
-        Face::Text,
-        (pt(8.0), pt(5.5)),
-        print,
-        1,
-    );
-    words(
-        pen,
-        &label.note,
-        Face::Italic,
-        (pt(8.0), pt(5.5)),
-        Rect::new(pad, print.y - note, inner, 2.2),
-        1,
-    );
-    plates(pen, label, Rect::new(pad, plates_y, inner, plates_h));
     let top = stock.y + 3.0 + 1.4;
+    // On a low label a line of its own for the note would squeeze the roll label: it joins the small print.
+    let above = |note: f64| print.y - 1.8 - note - plates_h;
+    let own_line = !label.note.is_empty() && above(NOTE) - 1.8 - top >= LEAST_ROLL;
+    let note = if own_line { NOTE } else { 0.0 };
+    let plates_y = above(note);
+    let mut small_print = label.small_print();
+    if !own_line && !label.note.is_empty() {
+        let joint = if small_print.is_empty() { "" } else { " · " };
+        small_print = format!("{small_print}{joint}{}", label.note);
+    }
+    words(pen, &small_print, Face::Text, (pt(8.0), pt(5.5)), print, 1);
+    if own_line {
+        words(
+            pen,
+            &label.note,
+            Face::Italic,
+            (pt(8.0), pt(5.5)),
+            Rect::new(pad, print.y - note, inner, 2.2),
+            1,
+        );
+    }
+    plates(pen, label, Rect::new(pad, plates_y, inner, plates_h));
     roll(pen, label, Rect::new(pad, top, inner, plates_y - 1.8 - top));
     Ok(())
 }

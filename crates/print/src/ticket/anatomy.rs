@@ -78,18 +78,18 @@ pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, roll: Anatomy) {
         None,
         Some(line),
     );
-    // Leader: full width, then a tongue half as wide.
+    // Leader: full width, then a tongue half as wide, the lower half as on the page.
     if roll.leader > 0 {
         let step = x_leader + leader_w * 0.25;
         pen.polygon(
             &[
                 (x_leader, film.y),
-                (end - 0.9, film.y),
-                (end, film.y + 0.9),
-                (end, middle - 0.3),
-                (step + 1.4, middle - 0.3),
-                (step + 0.4, middle + 0.3),
-                (step, film.bottom()),
+                (step, film.y),
+                (step + 0.4, middle - 0.3),
+                (step + 1.4, middle + 0.3),
+                (end, middle + 0.3),
+                (end, film.bottom() - 0.9),
+                (end - 0.9, film.bottom()),
                 (x_leader, film.bottom()),
             ],
             None,

@@ -129,9 +129,26 @@ fn the_roll_label_is_the_largest_text_and_nothing_is_missing() {
 /// Arm's length, about 70 cm: capitals of 1/200 of the distance, 3.5 mm (common practice, no source).
 #[test]
 fn the_roll_label_reads_at_arms_length() {
-    for (word, _, size) in LabelSize::PRESETS {
+    let own = [
+        (54.0, 24.0),
+        (60.0, 26.0),
+        (100.0, 24.0),
+        (32.0, 50.0),
+        (34.0, 26.0),
+    ];
+    let own = own.map(|(width_mm, height_mm)| LabelSize {
+        width_mm,
+        height_mm,
+    });
+    let ready = LabelSize::PRESETS.map(|(.., size)| size);
+    for size in ready.into_iter().chain(own) {
         let document =
             cassette_labels(&[label("HM-07")], LabelLayout::plain(size), Paper::A4, 0).unwrap();
+        let beside = size.width_mm >= 54.0;
+        assert!(
+            !beside || text_of(&document).contains("dog show"),
+            "{size:?}"
+        );
         let tallest = document.sheets[0]
             .items
             .iter()
@@ -140,7 +157,7 @@ fn the_roll_label_reads_at_arms_length() {
                 _ => None,
             })
             .fold(0.0, f64::max);
-        assert!(tallest >= 3.5, "{word}: capitals of {tallest} mm");
+        assert!(tallest >= 3.5, "{size:?}: capitals of {tallest} mm");
     }
 }
 
@@ -272,6 +289,18 @@ fn a_can_without_cautions_still_warns_of_light() {
     };
     let document = can_labels(&[can], Paper::A4, 0).unwrap();
     assert!(text_of(&document).contains("total darkness"));
+}
+
+/// What a stock out of the ordinary needs said is not cut.
+#[test]
+fn a_can_label_says_all_of_its_film() {
+    let can = CanLabel {
+        letters: "NF".to_owned(),
+        details: "short pitch, acetate, colour negative".to_owned(),
+        ..CanLabel::default()
+    };
+    let said = text_of(&can_labels(&[can], Paper::A4, 0).unwrap());
+    assert!(said.contains("colour negative"), "{said}");
 }
 
 /// [DX5]: 400, 36 exposures, +3/−1 is 100110 and 100111. Bare contacts are outlined, painted ones black.

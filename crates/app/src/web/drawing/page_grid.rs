@@ -16,7 +16,7 @@ pub struct PageRow {
 
 /// The page with `per_row` places in each row; neighbouring rolls are told apart by tint and label.
 pub fn page_grid(id: &str, per_row: u32, rows: &[PageRow]) -> Markup {
-    let per_row = per_row.clamp(1, 12);
+    let per_row = per_row.max(1);
     let (x0, w, row_h) = (64.0, 276.0, 34.0);
     let cell = w / f64::from(per_row);
     let h = row_h * rows.len() as f64 + 4.0;
@@ -24,7 +24,8 @@ pub fn page_grid(id: &str, per_row: u32, rows: &[PageRow]) -> Markup {
     let mut tint = false;
     let mut shown: Vec<(bool, bool)> = Vec::new(); // (tinted, starts a roll)
     for (i, row) in rows.iter().enumerate() {
-        let starts = i == 0 || rows[i - 1].roll != row.roll;
+        // Two rolls of one length from one can have one label: the second starts at its own frame 1.
+        let starts = i == 0 || rows[i - 1].roll != row.roll || (row.frames > 0 && row.first == 1);
         if starts && i > 0 {
             tint = !tint;
         }
@@ -84,5 +85,25 @@ mod tests {
         let out = page_grid("p", 6, &rows).into_string();
         assert_eq!(out.matches("place filled").count(), 36);
         assert_eq!(out.matches("class=\"label\"").count(), 2);
+    }
+
+    /// Rolls of one length from one can carry the same label in a plan, and are two rolls still.
+    #[test]
+    fn rolls_alike_are_told_apart() {
+        let row = |roll: &str, first, frames| PageRow {
+            roll: roll.to_owned(),
+            first,
+            frames,
+        };
+        let rows = [
+            row("HM 6", 1, 6),
+            row("HM 6", 1, 6),
+            row("", 1, 0),
+            row("", 1, 0),
+        ];
+        let out = page_grid("p", 6, &rows).into_string();
+        assert_eq!(out.matches(">HM 6<").count(), 2);
+        assert_eq!(out.matches("filled other").count(), 6);
+        assert_eq!(out.matches(">free<").count(), 1);
     }
 }

@@ -194,7 +194,7 @@ pub(crate) fn fields(form: &Form) -> Markup {
             (form.field("leader_clicks", "Leader").unit("clicks").hint("4 when empty: enough to thread most cameras.").whole())
             (form.field("tail_clicks", "Tail").unit("clicks").hint("2 when empty: what the light strikes at the spool in room light.").whole())
         }
-        details {
+        details open[form.is_faulty()] {
             summary { "Crank, calibration, note" }
             p.hint { "Leave these empty: after a can has run out on this loader they are learnt." }
             (form.field("hub_mm", "Hub of the cassette, for a crank").unit("mm").hint("11 mm when empty; measure yours.").number())

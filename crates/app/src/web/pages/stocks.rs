@@ -195,7 +195,7 @@ pub(crate) fn fields(form: &Form, settings: &Settings) -> Markup {
         (form.field("base", "Base")
             .hint("Polyester is thinner and does not tear. Old nitrate film is a fire hazard: do not wind it; ask your archive or fire service.")
             .select(&[("unknown", "not known"), ("acetate", "acetate"), ("polyester", "polyester"), ("nitrate", "nitrate")]))
-        details {
+        details open[form.is_faulty()] {
             summary { "Weight, thickness, price, note" }
             p.hint { "None of these is needed. What you leave empty is learnt from your weighings, with an honest interval until then." }
             div.pair {

@@ -403,7 +403,8 @@ fn steps(t: &TicketView) -> Vec<(bool, String)> {
 fn checklist(t: &TicketView) -> Markup {
     html! {
         h2 { "At the loader" }
-        ul.checks data-ticks={ "ticket-" (t.ticket.id) } {
+        // Another store served at this address has tickets of the same numbers: the roll is named as well.
+        ul.checks data-ticks={ "ticket-" (t.ticket.id) "-" (t.label) "-" (t.sheet.clicks) } {
             @for (i, (dark, words)) in steps(t).into_iter().enumerate() {
                 li {
                     label {

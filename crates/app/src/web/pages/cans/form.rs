@@ -32,19 +32,20 @@ pub(crate) fn fields(
     loaders: &[Loader],
     settings: &Settings,
 ) -> Markup {
-    let offered = |closed: bool, id: String, name: &str| {
-        (!closed || form.text("stock") == id || form.text("loader") == id)
-            .then(|| (id, name.to_owned()))
+    // One that is closed is offered only where it is chosen already.
+    let offered = |field: &str, closed: bool, id: String, name: &str| {
+        (!closed || form.text(field) == id).then(|| (id, name.to_owned()))
     };
     let stock_list: Vec<_> = stocks
         .iter()
-        .filter_map(|s| offered(s.closed, s.id.to_string(), &s.name))
+        .filter_map(|s| offered("stock", s.closed, s.id.to_string(), &s.name))
         .collect();
     let mut loader_list: Vec<_> = loaders
         .iter()
-        .filter_map(|l| offered(l.closed, l.id.to_string(), &l.name))
+        .filter_map(|l| offered("loader", l.closed, l.id.to_string(), &l.name))
         .collect();
-    if loader_list.len() != 1 {
+    // With one loader a new can is wound with that one; a can that has none keeps none.
+    if loader_list.len() != 1 || form.all("loader").next().is_some() {
         loader_list.insert(0, (String::new(), "not decided".to_owned()));
     }
     let core_hint = format!(
