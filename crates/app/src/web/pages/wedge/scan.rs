@@ -214,7 +214,7 @@ fn common(held: &Held) -> Markup {
 fn picture(held: &Held, form: &Form, scan: Option<&ScanView>) -> Markup {
     let shape = held.facts().shape;
     let (w, h) = (shape.width, shape.height);
-    let radius = f64::from(w.max(h)) / 34.0;
+    let radius = f64::from(w.max(h)) / 27.0;
     html! {
         svg.scan role="group" aria-label="The picture, with the corners of strip and wedge" viewBox={ "0 0 " (w) " " (h) } data-scan {
             image href={ "/wedge/picture/" (held.number) } x="0" y="0" width=(w) height=(h) preserveAspectRatio="none" {}
