@@ -1,6 +1,6 @@
 //! The geometry of a plot: which numbers an axis covers, where its ticks stand, and where a value lies on the paper.
 //!
-//! Plain sums over plain numbers, for any plot; what is plotted is the caller's affair. [`grid`] draws the axes.
+//! Plain sums over plain numbers, for any plot; what is plotted is the caller's affair. `grid` draws the axes.
 
 use crate::drawing::{Anchor, Face, Ink, Pen, Point, Rect, Stroke};
 use crate::fit::pt;
