@@ -210,7 +210,10 @@ fn strip_of(cell: &str, comma_decimals: bool) -> Result<(f64, Channel), Error> {
         if bare.is_empty() {
             continue;
         }
-        time = Some(minutes(bare, comma_decimals).map_err(|_| no_time(cell))?);
+        let found = minutes(bare, comma_decimals).map_err(|_| no_time(cell))?;
+        if time.replace(found).is_some() {
+            return Err(no_time(cell));
+        }
     }
     time.map(|t| (t, channel)).ok_or_else(|| no_time(cell))
 }
@@ -343,6 +346,7 @@ mod tests {
             "step,5\n0.05,1.3x\n",
             "step,5\n0.05,99\n",
             "step,5\nfog,0.2\nfog,0.3\n",
+            "step,8 min 20\n0.05,1.3\n",
             "step,8:75\n0.05,1.3\n",
         ] {
             assert!(read(bad).is_err(), "{bad}");

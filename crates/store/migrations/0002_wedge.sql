@@ -10,7 +10,6 @@ CREATE TABLE wedge_test (
   steps TEXT NOT NULL,
   log_h_at_zero_density REAL,
   meter_ei REAL CHECK (meter_ei > 0),
-  material TEXT NOT NULL,
   developer TEXT NOT NULL, dilution TEXT NOT NULL, temperature_c REAL, agitation TEXT NOT NULL,
   planned_min TEXT NOT NULL,
   ticket INTEGER UNIQUE REFERENCES ticket (id),
@@ -30,7 +29,7 @@ CREATE TABLE wedge_strip (
   channel TEXT NOT NULL,
   density TEXT NOT NULL,
   density_sd REAL CHECK (density_sd > 0),
-  base_fog REAL CHECK (base_fog >= 0),
+  base_fog REAL,
   source TEXT NOT NULL,
   left_out INTEGER NOT NULL CHECK (left_out IN (0, 1))
 ) STRICT;
@@ -47,6 +46,7 @@ CREATE TABLE stock_card (
   time_min REAL CHECK (time_min > 0), time_lower95_min REAL, time_upper95_min REAL,
   measure TEXT, contrast REAL CHECK (contrast > 0),
   developer TEXT NOT NULL, dilution TEXT NOT NULL, temperature_c REAL, agitation TEXT NOT NULL,
+  limits TEXT NOT NULL,
   note TEXT NOT NULL,
   CHECK ((measure IS NULL) = (contrast IS NULL))
 ) STRICT;

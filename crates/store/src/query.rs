@@ -39,13 +39,29 @@ fn newest_cards(db: &Connection) -> Result<Vec<StockCard>, Error> {
     )
 }
 
+fn newest_eis(db: &Connection) -> Result<Vec<StockCard>, Error> {
+    many(
+        db,
+        "WHERE id IN (SELECT max(id) FROM stock_card WHERE ei IS NOT NULL GROUP BY stock) ORDER BY stock",
+        [],
+    )
+}
+
 impl Change<'_> {
-    /// The newest card of every stock that has one.
+    /// The newest card with an EI of every stock that has one.
     ///
     /// # Errors
     /// Trouble with the file.
-    pub fn newest_cards(&self) -> Result<Vec<StockCard>, Error> {
-        newest_cards(&self.tx)
+    pub fn newest_eis(&self) -> Result<Vec<StockCard>, Error> {
+        newest_eis(&self.tx)
+    }
+
+    /// Strips of one wedge test, in the order they were entered.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn strips_of_test(&self, test: WedgeTestId) -> Result<Vec<WedgeStrip>, Error> {
+        many(&self.tx, "WHERE test = ?1 ORDER BY id", [test.0])
     }
 
     /// The record of that number, as this change sees it.
@@ -207,6 +223,14 @@ impl Store {
     /// Trouble with the file.
     pub fn newest_cards(&self) -> Result<Vec<StockCard>, Error> {
         newest_cards(&self.db)
+    }
+
+    /// The newest card with an EI of every stock that has one.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn newest_eis(&self) -> Result<Vec<StockCard>, Error> {
+        newest_eis(&self.db)
     }
 
     /// How many rolls are in each state.

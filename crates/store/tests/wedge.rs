@@ -5,7 +5,7 @@ use spoolwright_core::shelf::{
     Base, Process, Stock, StockCardId, StockId, WedgeStripId, WedgeTestId,
 };
 use spoolwright_core::wedge::record::{Channel, SpeedKind, StockCard, Way, WedgeStrip, WedgeTest};
-use spoolwright_core::wedge::{Interval, Material, Measure};
+use spoolwright_core::wedge::{Interval, Measure};
 use spoolwright_store::{Done, Error, Record, Store};
 
 const NOW: &str = "2026-03-01T10:00:00Z";
@@ -45,7 +45,6 @@ fn test(stock: StockId) -> WedgeTest {
         steps: vec![0.05, 0.1 + 0.2, 3.05],
         log_h_at_zero_density: Some(-0.1),
         meter_ei: None,
-        material: Material::Negative,
         developer: "house brew".into(),
         dilution: "1+9".into(),
         temperature_c: Some(20.0),
@@ -78,6 +77,7 @@ fn card(stock: StockId, test: WedgeTestId, ei: f64) -> StockCard {
         dilution: "1+9".into(),
         temperature_c: Some(20.0),
         agitation: "once a minute".into(),
+        limits: String::new(),
         note: String::new(),
     }
 }
@@ -129,6 +129,22 @@ fn the_newest_card_holds_until_it_is_undone() {
         store.cards_of_stock(stock).unwrap()[0].target,
         Some((Measure::ContrastIndex, 0.58))
     );
+}
+
+#[test]
+fn a_card_without_an_ei_leaves_the_one_before_in_force() {
+    let mut store = Store::in_memory().unwrap();
+    let stock = grey(&mut store);
+    let tested = put(&mut store, &test(stock)).value().unwrap();
+    put(&mut store, &card(stock, tested, 113.0));
+    let timed = StockCard {
+        ei: None,
+        ..card(stock, tested, 1.0)
+    };
+    put(&mut store, &timed);
+    assert_eq!(store.newest_cards().unwrap()[0].ei, None);
+    let rated = store.newest_eis().unwrap()[0].rated();
+    assert_eq!(rated, Some(125.0), "113 on the list of standard speeds");
 }
 
 #[test]

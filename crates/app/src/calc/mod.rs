@@ -20,7 +20,7 @@ mod json;
 mod remaining;
 mod spool;
 mod ticket;
-mod wedge;
+pub(crate) mod wedge;
 pub mod wedgescan;
 pub mod words;
 

@@ -11,6 +11,8 @@ use spoolwright_core::{Error, Kind};
 
 use super::Failure;
 use super::desk::{Desk, Table, listed};
+use crate::calc;
+use crate::service::settings::Settings;
 use crate::service::wedge::{
     CardDraft, CardView, ReadingsDraft, TargetDraft, TestDraft, TestView, table,
 };
@@ -167,14 +169,16 @@ pub(super) fn cards(verb: CardVerb, desk: &mut Desk<'_>) -> Result<(), Failure> 
         CardVerb::List { stock } => {
             let stock = desk.service.stock_named(&stock)?;
             let cards = desk.service.cards(stock.id)?;
-            let mut table = Table::new(&[">card", "made", ">EI", ">min", "bath", ""]);
+            let settings = desk.service.settings()?;
+            let mut table = Table::new(&[">card", "made", ">EI", "found", ">min", "bath", ""]);
             for c in &cards {
                 table.row([
                     c.card.id.to_string(),
                     c.card.made_on.clone(),
-                    c.card.ei.map_or("—".into(), |i| say(i, 0)),
+                    c.card.rated().map_or("—".into(), |ei| ei.to_string()),
+                    found(c),
                     c.card.time_min.map_or("—".into(), |i| say(i, 1)),
-                    bath(c),
+                    bath(c, &settings),
                     if c.holds {
                         "holds".into()
                     } else {
@@ -188,7 +192,8 @@ pub(super) fn cards(verb: CardVerb, desk: &mut Desk<'_>) -> Result<(), Failure> 
         }
         CardVerb::Show { card } => {
             let view = desk.service.card(StockCardId(card))?;
-            desk.answer(card_text(&view), || card_json(&view))
+            let settings = desk.service.settings()?;
+            desk.answer(card_text(&view, &settings), || card_json(&view))
         }
     }
 }
@@ -265,29 +270,21 @@ fn show(desk: &mut Desk<'_>, test: &str, target: &TargetDraft) -> Result<(), Fai
             }
         };
         let at = analysis.at(target);
+        if layers.len() > 1 {
+            text.push_str(&format!("{}\n", layer.channel.word()));
+        }
         text.push_str(&analysis_text(analysis));
         match &at {
             Ok(at) => text.push_str(&at_text(at)),
             Err(refusal) => text.push_str(&format!("{refusal}\n")),
         }
-        told_layers.push(json!({
-            "channel": layer.channel.word(),
-            "strips": analysis.strips.iter().map(|s| json!({
-                "time_min": s.time_min, "base_fog": interval(s.base_fog),
-                "log_h_speed_point": s.log_h_speed_point.map(interval), "speed": s.speed.map(interval),
-                "ei": s.ei.map(interval), "ei_stops": s.ei_stops.map(interval),
-                "delta_d_over_1_30": s.delta_d_over_1_30.map(interval), "gamma": s.gamma.map(interval),
-                "average_gradient": s.average_gradient.map(interval),
-                "contrast_index": s.contrast_index.map(interval), "d_max": interval(s.d_max),
-            })).collect::<Vec<_>>(),
-            "at_target": at.ok().map(|at| json!({
-                "measure": at.target.measure.word(), "contrast": at.target.value,
-                "time_min": interval(at.time_min), "speed": at.speed.map(interval),
-                "ei": at.ei.map(interval), "ei_stops": at.ei_stops.map(interval),
-            })),
-            "model": analysis.model.reason,
-            "caveats": analysis.caveats.iter().map(|c| c.text.clone()).collect::<Vec<_>>(),
-        }));
+        let mut told = calc::wedge::layer(analysis);
+        told.insert("channel".into(), layer.channel.word().into());
+        match &at {
+            Ok(at) => told.insert("at_target".into(), calc::wedge::at_target(at)),
+            Err(refusal) => told.insert("at_target_refused".into(), refusal.to_string().into()),
+        };
+        told_layers.push(Value::from(told));
     }
     told["layers"] = told_layers.into();
     desk.answer(text, || told)
@@ -369,15 +366,15 @@ fn analysis_text(analysis: &Analysis) -> String {
     ]);
     for s in &analysis.strips {
         let show = |i: Option<Interval>, digits| i.map_or("—".into(), |i| say(i, digits));
-        let speed = match (s.speed.or(s.ei), s.ei_stops) {
-            (Some(speed), _) => say(speed, 0),
+        let shown = match (s.speed.or(s.ei), s.ei_stops) {
+            (Some(found), _) => speed(found),
             (None, Some(stops)) => format!("{} stops", say(stops, 2)),
             (None, None) => "—".into(),
         };
         table.row([
             s.time_min.to_string(),
             say(s.base_fog, 2),
-            speed,
+            shown,
             show(s.delta_d_over_1_30, 2),
             show(s.gamma, 2),
             show(s.contrast_index, 2),
@@ -385,12 +382,13 @@ fn analysis_text(analysis: &Analysis) -> String {
     }
     let mut text = listed(table, "");
     text.push_str(&format!("{}\n", analysis.model.reason));
-    let caveats = analysis
-        .caveats
-        .iter()
-        .chain(analysis.strips.iter().flat_map(|s| &s.caveats));
-    for caveat in caveats {
+    for caveat in &analysis.caveats {
         text.push_str(&format!("! {}\n", caveat.text));
+    }
+    for strip in &analysis.strips {
+        for caveat in &strip.caveats {
+            text.push_str(&format!("! {} min: {}\n", strip.time_min, caveat.text));
+        }
     }
     text
 }
@@ -402,10 +400,11 @@ fn at_text(at: &AtTarget) -> String {
         at.target.value,
         say(at.time_min, 1)
     );
-    if let Some(speed) = at.speed.or(at.ei) {
+    if let Some(found) = at.speed.or(at.ei) {
         let rounded = at.speed_rounded.or(at.ei_rounded);
         let rounded = rounded.map_or(String::new(), |r| format!(", rated {}", r.iso));
-        text.push_str(&format!(", speed {}{rounded}", say(speed, 0)));
+        let word = if at.speed.is_some() { "speed" } else { "EI" };
+        text.push_str(&format!(", {word} {}{rounded}", speed(found)));
     } else if let Some(stops) = at.ei_stops {
         text.push_str(&format!(", EI {} stops from the meter's", say(stops, 2)));
     }
@@ -416,14 +415,23 @@ fn at_text(at: &AtTarget) -> String {
     text
 }
 
-fn bath(c: &CardView) -> String {
+/// What was found, or that nobody found it.
+fn found(c: &CardView) -> String {
+    match c.card.ei {
+        Some(ei) if ei.lower95 < ei.upper95 => speed(ei),
+        Some(_) => "chosen".into(),
+        None => String::new(),
+    }
+}
+
+fn bath(c: &CardView, settings: &Settings) -> String {
     let mut words = vec![c.card.developer.clone(), c.card.dilution.clone()];
-    words.extend(c.card.temperature_c.map(|t| format!("{t} °C")));
+    words.extend(c.card.temperature_c.map(|t| settings.temperature(t)));
     words.retain(|w| !w.is_empty());
     words.join(", ")
 }
 
-fn card_text(c: &CardView) -> String {
+fn card_text(c: &CardView, settings: &Settings) -> String {
     let mut text = format!(
         "Card {} of {}, made {}",
         c.card.id, c.stock.name, c.card.made_on
@@ -438,7 +446,11 @@ fn card_text(c: &CardView) -> String {
             text.push_str(&format!("{what}: {value}\n"));
         }
     };
-    line("EI", c.card.ei.map_or(String::new(), |i| say(i, 0)));
+    line(
+        "EI",
+        c.card.rated().map_or(String::new(), |ei| ei.to_string()),
+    );
+    line("found", found(c));
     line(
         "time",
         c.card
@@ -451,10 +463,11 @@ fn card_text(c: &CardView) -> String {
             format!("{v:.3} {}", m.word().replace('_', " "))
         }),
     );
-    line("bath", bath(c));
+    line("bath", bath(c, settings));
     line("agitation", c.card.agitation.clone());
     line("from the test", c.test.clone().unwrap_or_default());
     line("can", c.can.clone().unwrap_or_default());
+    line("what limits it", c.card.limits.clone());
     line("note", c.card.note.clone());
     text
 }
@@ -462,11 +475,11 @@ fn card_text(c: &CardView) -> String {
 fn card_json(c: &CardView) -> Value {
     json!({
         "id": c.card.id.0, "stock": c.stock.name, "holds": c.holds, "made_on": c.card.made_on,
-        "ei": c.card.ei.map(interval), "speed_kind": c.card.speed_kind.word(),
+        "rated": c.card.rated(), "ei": c.card.ei.map(interval), "speed_kind": c.card.speed_kind.word(),
         "time_min": c.card.time_min.map(interval),
         "target": c.card.target.map(|(m, v)| json!({ "measure": m.word(), "value": v })),
         "developer": c.card.developer, "dilution": c.card.dilution, "temperature_c": c.card.temperature_c,
-        "agitation": c.card.agitation, "test": c.test, "can": c.can, "note": c.card.note,
+        "agitation": c.card.agitation, "test": c.test, "can": c.can, "limits": c.card.limits, "note": c.card.note,
     })
 }
 
@@ -491,6 +504,11 @@ fn say(i: Interval, digits: usize) -> String {
         "{:.digits$} ({:.digits$} to {:.digits$})",
         i.value, i.lower95, i.upper95
     )
+}
+
+/// A speed with its interval; small ones, of copying stock, with a decimal.
+fn speed(i: Interval) -> String {
+    say(i, if i.value < 10.0 { 1 } else { 0 })
 }
 
 fn signed(i: Interval) -> String {

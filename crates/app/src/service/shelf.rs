@@ -214,6 +214,7 @@ impl Service {
         let store = self.store();
         let mut stocks: Vec<Stock> = store.all()?;
         let cards = store.newest_cards()?;
+        let eis = store.newest_eis()?;
         let loaders: Vec<Loader> = store.all()?;
         let cans: Vec<Can> = store.all()?;
         let evidence: Vec<EvidenceRecord> = store.all()?;
@@ -225,7 +226,7 @@ impl Service {
         let roll_counts = store.roll_counts()?;
         drop(store);
         for stock in &mut stocks {
-            stock.ei = ei_in_force(stock, &cards);
+            stock.ei = ei_in_force(stock, &eis);
         }
 
         let problem = Problem::new(&stocks, &loaders, &cans, &evidence);
@@ -285,10 +286,10 @@ impl Service {
     }
 }
 
-/// The EI to rate a stock at: its newest card's where that has one, else the one entered with the stock.
-pub(super) fn ei_in_force(stock: &Stock, newest_cards: &[StockCard]) -> Option<f64> {
-    let card = newest_cards.iter().find(|c| c.stock == stock.id);
-    card.and_then(|c| c.ei).map(|ei| ei.value).or(stock.ei)
+/// The EI to rate a stock at: that of the newest card that has one, else the one entered with the stock.
+pub(super) fn ei_in_force(stock: &Stock, newest_eis: &[StockCard]) -> Option<f64> {
+    let card = newest_eis.iter().find(|c| c.stock == stock.id);
+    card.and_then(StockCard::rated).or(stock.ei)
 }
 
 impl Shelf {

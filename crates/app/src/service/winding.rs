@@ -130,7 +130,7 @@ impl Service {
                 let label = Roll::label_of(&can.letters, number);
                 // What the label says when it is wound stays true, whatever a later card says of the stock.
                 let stock = find_in::<Stock>(change, can.stock)?;
-                let ei_now = ei_in_force(&stock, &change.newest_cards()?);
+                let ei_now = ei_in_force(&stock, &change.newest_eis()?);
                 let roll = change.put(&Roll {
                     id: RollId(0),
                     can: can.id,

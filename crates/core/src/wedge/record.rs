@@ -3,7 +3,7 @@
 //! Plain records with units in their names. What a test says (speed, time, contrast) is worked out anew from the
 //! strips whenever it is looked at; a stock card keeps the figures a person chose to work by, as they were that day.
 
-use super::{Interval, Material, Measure};
+use super::{Interval, Measure, standard_speed};
 use crate::shelf::{CanId, StockCardId, StockId, TicketId, WedgeStripId, WedgeTestId};
 use crate::words::worded;
 
@@ -54,8 +54,6 @@ pub struct WedgeTest {
     pub log_h_at_zero_density: Option<f64>,
     /// EI the meter was set to, in camera.
     pub meter_ei: Option<f64>,
-    /// What the strips are made of.
-    pub material: Material,
     /// Developer, as the photographer calls it.
     pub developer: String,
     /// Its dilution, such as `1+9`.
@@ -125,7 +123,7 @@ pub struct StockCard {
     pub can: Option<CanId>,
     /// Day it was made, `YYYY-MM-DD`.
     pub made_on: String,
-    /// Speed to rate the stock at, with its 95 % interval.
+    /// Speed as found, with its 95 % interval; an EI of the photographer's own has no width.
     pub ei: Option<Interval>,
     /// What kind of speed that is.
     pub speed_kind: SpeedKind,
@@ -141,6 +139,19 @@ pub struct StockCard {
     pub temperature_c: Option<f64>,
     /// Agitation, in words.
     pub agitation: String,
-    /// How the numbers were reached and what limits them.
+    /// What limits the numbers, as the bench said when the card was made.
+    pub limits: String,
+    /// Free text.
     pub note: String,
+}
+
+impl StockCard {
+    /// The speed to set a camera to: what was found, on the list of standard speeds; an EI of one's own as it is.
+    pub fn rated(&self) -> Option<f64> {
+        let ei = self.ei?;
+        if ei.lower95 == ei.upper95 {
+            return Some(ei.value);
+        }
+        Some(standard_speed(ei.value).map_or(ei.value, |s| s.iso))
+    }
 }

@@ -6,7 +6,7 @@ use rusqlite::Row;
 use rusqlite::types::Value;
 use spoolwright_core::shelf::{CanId, StockCardId, StockId, TicketId, WedgeStripId, WedgeTestId};
 use spoolwright_core::wedge::record::{Channel, SpeedKind, StockCard, Way, WedgeStrip, WedgeTest};
-use spoolwright_core::wedge::{Interval, Material, Measure};
+use spoolwright_core::wedge::{Interval, Measure};
 
 const UNREAD: &str = "-";
 
@@ -65,7 +65,6 @@ impl Record for WedgeTest {
             ("steps", list(self.steps.iter().copied().map(Some))),
             ("log_h_at_zero_density", real(self.log_h_at_zero_density)),
             ("meter_ei", real(self.meter_ei)),
-            ("material", text(self.material.word())),
             ("developer", text(&self.developer)),
             ("dilution", text(&self.dilution)),
             ("temperature_c", real(self.temperature_c)),
@@ -90,7 +89,6 @@ impl Record for WedgeTest {
             steps: numbers(row, "steps")?,
             log_h_at_zero_density: get(row, "log_h_at_zero_density")?,
             meter_ei: get(row, "meter_ei")?,
-            material: word(row, "material", Material::from_word)?,
             developer: get(row, "developer")?,
             dilution: get(row, "dilution")?,
             temperature_c: get(row, "temperature_c")?,
@@ -165,6 +163,7 @@ impl Record for StockCard {
             ("dilution", text(&self.dilution)),
             ("temperature_c", real(self.temperature_c)),
             ("agitation", text(&self.agitation)),
+            ("limits", text(&self.limits)),
             ("note", text(&self.note)),
         ]
     }
@@ -188,6 +187,7 @@ impl Record for StockCard {
             dilution: get(row, "dilution")?,
             temperature_c: get(row, "temperature_c")?,
             agitation: get(row, "agitation")?,
+            limits: get(row, "limits")?,
             note: get(row, "note")?,
         })
     }

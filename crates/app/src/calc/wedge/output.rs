@@ -38,7 +38,7 @@ pub(super) fn colour(a: &ColourAnalysis) -> Value {
     })
 }
 
-fn layer(a: &Analysis) -> Map<String, Value> {
+pub(crate) fn layer(a: &Analysis) -> Map<String, Value> {
     let mut fields = Map::new();
     fields.insert("strips".to_owned(), a.strips.iter().map(strip).collect());
     fields.insert("model".to_owned(), model(&a.model));
@@ -67,7 +67,7 @@ fn strip(s: &StripResult) -> Value {
     fields.0
 }
 
-fn at_target(at: &AtTarget) -> Value {
+pub(crate) fn at_target(at: &AtTarget) -> Value {
     let mut fields = Fields(json!({
         "measure": at.target.measure.word(),
         "value": at.target.value,

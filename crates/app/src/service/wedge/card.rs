@@ -4,9 +4,11 @@ use super::{CardDraft, Layer, TargetDraft};
 use crate::service::entry;
 use crate::service::{Made, Outcome, Request, Service, find_in};
 use spoolwright_core::shelf::{Stock, StockCardId, StockId, WedgeTestId};
-use spoolwright_core::wedge::record::{Channel, SpeedKind as Kind, StockCard, WedgeTest};
-use spoolwright_core::wedge::{AtTarget, Interval, Material, SpeedKind, StandardSpeed, Target};
-use spoolwright_core::{Error, Kind as Refusal};
+use spoolwright_core::wedge::record::{Channel, SpeedKind as CardSpeed, StockCard, WedgeTest};
+use spoolwright_core::wedge::{
+    Analysis, AtTarget, ISO_CONTRAST, Interval, Material, Measure, SpeedKind, Target,
+};
+use spoolwright_core::{Error, Kind};
 use spoolwright_store::Subject;
 
 /// A card with the names around it.
@@ -61,7 +63,8 @@ impl Service {
     /// Makes a card from what a test says at a target. From then on labels, tickets and plans use its EI.
     ///
     /// # Errors
-    /// The test gives no time for that target; no EI, and none entered; a weak number that was not said to be sure.
+    /// The test gives no time for that target; an EI in stops only, and none entered; a weak number that was not
+    /// said to be sure.
     pub fn make_card(
         &self,
         test: WedgeTestId,
@@ -84,17 +87,19 @@ impl Service {
             None if own_ei.is_some() => None,
             None => return Err(nothing_to_say(&layers)),
         };
-        if let Some((at, _)) = &reading
-            && !sure
-            && let Some(doubt) = doubt(at)
-        {
-            return Err(doubt);
-        }
         let (ei, speed_kind) = match (own_ei, &reading) {
-            (Some(ei), _) => (Some(exactly(ei)), Kind::Ei),
-            (None, Some((at, kind))) => speed_of(at, *kind),
-            (None, None) => (None, Kind::Unknown),
+            (Some(ei), _) => (Some(exactly(ei)), CardSpeed::Ei),
+            (None, Some(r)) => speed_of(&r.at, r.kind),
+            (None, None) => (None, CardSpeed::Unknown),
         };
+        if let Some(r) = &reading {
+            if ei.is_none() && r.at.ei_stops.is_some() {
+                return Err(no_meter_ei());
+            }
+            if !sure && let Some(doubt) = doubt(&r.at, ei) {
+                return Err(doubt);
+            }
+        }
         self.change(request, |change| {
             let stock = find_in::<Stock>(change, found.stock)?;
             let card = change.put(&StockCard {
@@ -105,22 +110,24 @@ impl Service {
                 made_on: today,
                 ei,
                 speed_kind,
-                time_min: reading.as_ref().map(|(at, _)| at.time_min),
+                time_min: reading.as_ref().map(|r| r.at.time_min),
                 target: reading
                     .as_ref()
-                    .map(|(at, _)| (at.target.measure, at.target.value)),
+                    .map(|r| (r.at.target.measure, r.at.target.value)),
                 developer: found.developer.clone(),
                 dilution: found.dilution.clone(),
                 temperature_c: found.temperature_c,
                 agitation: found.agitation.clone(),
+                limits: reading.as_ref().map_or(String::new(), |r| r.limits.clone()),
                 note,
             })?;
             change.about(Subject::of::<Stock>(stock.id));
             change.about(Subject::of::<WedgeTest>(test));
-            let speed = ei.map_or("no EI".into(), |e| format!("EI {}", e.value));
-            let time = reading.as_ref().map_or(String::new(), |(at, _)| {
-                format!(", {:.1} min", at.time_min.value)
-            });
+            let made = find_in::<StockCard>(change, card)?;
+            let speed = made.rated().map_or("no EI".into(), |ei| format!("EI {ei}"));
+            let time = made
+                .time_min
+                .map_or(String::new(), |t| format!(", {:.1} min", t.value));
             Ok((
                 "card.made",
                 format!("Made a card for the stock {}: {speed}{time}.", stock.name),
@@ -138,24 +145,47 @@ fn has_times(layer: &Layer) -> bool {
         .is_ok_and(|a| a.material == Material::Negative && a.strips.len() > 1)
 }
 
-fn read_card(layer: &Layer, target: Target) -> Outcome<(AtTarget, SpeedKind)> {
-    let analysis = layer.analysis.as_ref().map_err(Clone::clone)?;
-    Ok((analysis.at(target)?, analysis.speed_kind))
+/// What a layer says at a target.
+struct Reading {
+    at: AtTarget,
+    kind: SpeedKind,
+    limits: String,
 }
 
-/// The speed to work by: on the standard list, with the interval of what was found.
-fn speed_of(at: &AtTarget, kind: SpeedKind) -> (Option<Interval>, Kind) {
-    let standard = |found: Option<Interval>, rounded: Option<StandardSpeed>| {
-        found.map(|i| Interval {
-            value: rounded.map_or(i.value, |r| r.iso),
-            ..i
-        })
-    };
+fn read_card(layer: &Layer, target: Target) -> Outcome<Reading> {
+    let analysis = layer.analysis.as_ref().map_err(Clone::clone)?;
+    let at = analysis.at(target)?;
+    Ok(Reading {
+        limits: limits(analysis, &at),
+        kind: analysis.speed_kind,
+        at,
+    })
+}
+
+/// The speed found; an ISO speed only at the contrast of the standard ([S2]), else an EI.
+fn speed_of(at: &AtTarget, kind: SpeedKind) -> (Option<Interval>, CardSpeed) {
     match kind {
-        SpeedKind::Speed => (standard(at.speed, at.speed_rounded), Kind::Iso),
-        SpeedKind::ExposureIndex => (standard(at.ei, at.ei_rounded), Kind::Ei),
-        SpeedKind::Relative => (None, Kind::Unknown),
+        SpeedKind::Speed if at_standard_contrast(at.target) => (at.speed, CardSpeed::Iso),
+        SpeedKind::Speed => (at.speed, CardSpeed::Ei),
+        SpeedKind::ExposureIndex => (at.ei, CardSpeed::Ei),
+        SpeedKind::Relative => (None, CardSpeed::Unknown),
     }
+}
+
+/// Whether 0.80 over 1.30 log H is aimed at, to two decimals of the slope.
+fn at_standard_contrast(target: Target) -> bool {
+    target.measure == Measure::IsoTriangle && (target.value - ISO_CONTRAST).abs() < 0.006
+}
+
+/// All that limits a card's numbers, each once.
+fn limits(analysis: &Analysis, at: &AtTarget) -> String {
+    let mut said: Vec<&str> = Vec::new();
+    for caveat in at.caveats.iter().chain(&analysis.caveats) {
+        if !said.contains(&caveat.text.as_str()) {
+            said.push(&caveat.text);
+        }
+    }
+    said.join(" ")
 }
 
 const fn exactly(value: f64) -> Interval {
@@ -167,7 +197,19 @@ const fn exactly(value: f64) -> Interval {
 }
 
 /// What a person should say yes to before working by such a number.
-fn doubt(at: &AtTarget) -> Option<crate::service::Failure> {
+fn doubt(at: &AtTarget, ei: Option<Interval>) -> Option<crate::service::Failure> {
+    let vague = ei.filter(|ei| 2.0 < ei.upper95 / ei.lower95);
+    if let Some(ei) = vague {
+        return Some(entry::unsure(
+            "an EI that is not sure",
+            format!(
+                "{:.0}, 95 % between {:.0} and {:.0}",
+                ei.value, ei.lower95, ei.upper95
+            ),
+            "an EI whose interval is within a stop".into(),
+            "Read the strips again, enter an EI of your own, or say that you are sure.",
+        ));
+    }
     let i = at.time_min;
     let wide = i.upper95 / i.lower95 > 1.5;
     let (what, given) = match at.extrapolated {
@@ -192,6 +234,18 @@ fn doubt(at: &AtTarget) -> Option<crate::service::Failure> {
     ))
 }
 
+/// In camera the EI counts from the meter's, which nobody wrote down.
+fn no_meter_ei() -> crate::service::Failure {
+    crate::service::error::at(
+        "ei",
+        Error::missing(
+            "an EI for the card",
+            "the EI the meter was set to, in the test; or an EI of your own",
+            "Change the test and enter the meter's EI, or enter the EI you want to work by.",
+        ),
+    )
+}
+
 fn nothing_to_say(layers: &[Layer]) -> crate::service::Failure {
     let given = if layers.is_empty() {
         "no strips read"
@@ -199,7 +253,7 @@ fn nothing_to_say(layers: &[Layer]) -> crate::service::Failure {
         "colour strips"
     };
     Error::new(
-        Refusal::Missing,
+        Kind::Missing,
         "an EI for the card",
         given,
         "strips read in visual density, or an EI of your own",

@@ -235,7 +235,6 @@ impl TestDraft {
             steps,
             log_h_at_zero_density: log_h.filter(|_| way == Way::Absolute),
             meter_ei: ei.filter(|_| way == Way::InCamera),
-            material: stock.map_or(Material::Negative, |s| material_of(s.process)),
             developer: r.free("developer", "a developer", &self.developer, 80),
             dilution: r.free("dilution", "a dilution", &self.dilution, 40),
             temperature_c,
@@ -257,6 +256,16 @@ pub(crate) const fn material_of(process: Process) -> Material {
         Process::Negative => Material::Negative,
         Process::ColourNegative => Material::ColourNegative,
         Process::Reversal | Process::ColourReversal => Material::Reversal,
+    }
+}
+
+/// The lights strips of a stock of that process are read in.
+pub(crate) const fn channels_of(process: Process) -> &'static [Channel] {
+    match process {
+        Process::Negative | Process::Reversal => &[Channel::Visual],
+        Process::ColourNegative | Process::ColourReversal => {
+            &[Channel::Red, Channel::Green, Channel::Blue]
+        }
     }
 }
 
@@ -293,7 +302,12 @@ fn check_steps(r: &mut Reader, steps: &[f64], way: Way) {
                 Kind::Inconsistent,
                 "steps of a test",
                 "steps out of order",
-                "steps that go one way, each different from the next",
+                match way {
+                    Way::InCamera => "stops from least light to most, each once",
+                    Way::Relative | Way::Absolute => {
+                        "steps that go one way, each different from the next"
+                    }
+                },
                 "Enter them in the order they lie on the strip.",
             ),
         );
@@ -302,6 +316,21 @@ fn check_steps(r: &mut Reader, steps: &[f64], way: Way) {
 
 /// Numbers apart by spaces or semicolons, with a point or a comma for decimals.
 pub(super) fn numbers(r: &mut Reader, field: &str, text: &str, bounds: &Bounds) -> Vec<f64> {
+    // "5,8" alone is one number or two, and nobody knows which.
+    let lone = text.trim();
+    if lone.contains(',') && !lone.contains(|c: char| c.is_whitespace() || c == ';') {
+        r.fault(
+            field,
+            Error::new(
+                Kind::Inconsistent,
+                format!("a list: {}", bounds.what),
+                format!("{lone:?}"),
+                "numbers apart by spaces or semicolons",
+                "Write them apart by spaces; one number alone takes a decimal point.",
+            ),
+        );
+        return Vec::new();
+    }
     text.split(|c: char| c.is_whitespace() || c == ';')
         .map(|w| w.trim_end_matches(','))
         .filter(|w| !w.is_empty())
@@ -327,9 +356,13 @@ pub struct ReadingsDraft {
 
 impl ReadingsDraft {
     /// The table, the uncertainty of one reading, and where they come from.
-    pub(super) fn read(&self, test: &WedgeTest) -> Outcome<(Table, Option<f64>, String)> {
+    pub(super) fn read(
+        &self,
+        test: &WedgeTest,
+        process: Process,
+    ) -> Outcome<(Table, Option<f64>, String)> {
         let mut r = Reader::new();
-        let read = table::read(&self.table).and_then(|t| fits(t, test));
+        let read = table::read(&self.table).and_then(|t| fits(t, test, process));
         let table = r.keep("table", read.map(Some), None);
         let sd = r.optional("density_sd", &self.density_sd, PLAIN, &SD);
         let source = r.free("source", "where the readings come from", &self.source, 120);
@@ -345,14 +378,15 @@ impl ReadingsDraft {
 }
 
 /// The table's steps are the test's, in the test's order.
-fn fits(table: Table, test: &WedgeTest) -> Result<Table, Error> {
+fn fits(table: Table, test: &WedgeTest, process: Process) -> Result<Table, Error> {
     let same = table.steps.len() == test.steps.len()
         && table
             .steps
             .iter()
             .zip(&test.steps)
             .all(|(a, b)| (a - b).abs() < 0.005);
-    let colour = table.columns.iter().any(|c| c.channel != Channel::Visual);
+    let lights = channels_of(process);
+    let strange = table.columns.iter().find(|c| !lights.contains(&c.channel));
     let mut taken: Vec<(f64, Channel)> = table
         .columns
         .iter()
@@ -373,13 +407,18 @@ fn fits(table: Table, test: &WedgeTest) -> Result<Table, Error> {
             "Keep a row for every step, in that order; leave the cells of a step not read empty.",
         ));
     }
-    if colour && test.material == Material::Negative {
+    if let Some(column) = strange {
+        let known: Vec<&str> = lights.iter().map(|c| c.word()).collect();
         return Err(Error::new(
             Kind::Inconsistent,
-            "colours of the table",
-            "red, green or blue",
-            "one density a step for a black-and-white stock",
-            "Read it in visual density, or correct the stock's process.",
+            "light of a strip's column",
+            column.channel.word(),
+            format!(
+                "{}, for a stock of the process {}",
+                known.join(", "),
+                process.word()
+            ),
+            "Name the light behind the time (8 min red), none for black and white; or correct the stock's process.",
         ));
     }
     if taken.windows(2).any(|w| w[0] == w[1]) {
@@ -446,8 +485,41 @@ impl TargetDraft {
         };
         let measure = r.word("measure", &self.measure, Measure::from_word);
         let contrast = r.optional("contrast", &self.contrast, PLAIN, &CONTRAST);
+        let given = self.contrast.trim();
         let target = match (named, contrast) {
+            // A page sends the named target's own value along, rounded.
+            (Some(target), Some(value)) if 0.006 < (value - target.value).abs() => {
+                r.fault(
+                    "contrast",
+                    Error::new(
+                        Kind::Inconsistent,
+                        CONTRAST.what,
+                        given,
+                        format!(
+                            "{:.3}, which is the target {}",
+                            target.value,
+                            self.target.trim()
+                        ),
+                        "Give a named target, or a measure and a contrast of your own.",
+                    ),
+                );
+                target
+            }
             (Some(target), _) => target,
+            (None, Some(_)) if self.measure.trim().is_empty() => {
+                r.fault(
+                    "measure",
+                    Error::missing(
+                        "the measure of the contrast",
+                        Measure::ALL.iter().map(|m| m.word()).collect::<Vec<_>>().join(", "),
+                        "Say in which measure; the ISO triangle is a slope, so 0.80 over 1.30 is 0.62.",
+                    ),
+                );
+                Target {
+                    measure,
+                    value: ISO_CONTRAST,
+                }
+            }
             (None, Some(value)) => Target { measure, value },
             (None, None) if measure == Measure::IsoTriangle => Target {
                 measure,

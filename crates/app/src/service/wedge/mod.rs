@@ -13,6 +13,7 @@ pub use card::CardView;
 pub use draft::{
     CardDraft, ReadingsDraft, TargetDraft, TestDraft, USUAL_TIMES, USUAL_WEDGE, usual_steps,
 };
+pub(crate) use draft::{channels_of, material_of};
 pub use scan::{Held, MOST_BYTES, Patch, ScanDraft, ScanView, too_large};
 
 use super::error::at;
@@ -20,7 +21,7 @@ use super::shelf::RollView;
 use super::{Made, Outcome, Request, Service, find_in};
 use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
 use spoolwright_core::shelf::{
-    Base, Can, CanId, EntryId, Roll, Stock, Ticket, TicketId, WedgeStripId, WedgeTestId,
+    Base, Can, CanId, EntryId, Process, Roll, Stock, Ticket, TicketId, WedgeStripId, WedgeTestId,
 };
 use spoolwright_core::wedge::record::{Channel, StockCard, Way, WedgeStrip, WedgeTest};
 use spoolwright_core::wedge::shots::{self, ShotList};
@@ -163,6 +164,9 @@ impl Service {
             let mut test = draft.read(WedgeTestId(0), (&stocks, &cans), &today, fahrenheit)?;
             let stock = find_in::<Stock>(change, test.stock)?;
             refuse_nitrate(&stock)?;
+            if draft.name.trim().is_empty() {
+                test.name = unused_name(change, &test.name)?;
+            }
             free_name(change, &test)?;
             if test.way == Way::InCamera
                 && let Some(can) = test.can
@@ -192,6 +196,7 @@ impl Service {
             let cans = change.all::<Can>()?;
             let old = find_in::<WedgeTest>(change, id)?;
             let read = draft.read(id, (&stocks, &cans), &old.begun_on, settings.fahrenheit)?;
+            refuse_nitrate(&find_in::<Stock>(change, read.stock)?)?;
             let test = WedgeTest {
                 ticket: old.ticket,
                 closed: old.closed,
@@ -199,7 +204,7 @@ impl Service {
             };
             free_name(change, &test)?;
             let fixed = (test.way, &test.steps, test.stock) != (old.way, &old.steps, old.stock);
-            if fixed && !strips_in(change, id)?.is_empty() {
+            if fixed && !change.strips_of_test(id)?.is_empty() {
                 return Err(at(
                     "steps",
                     Error::new(
@@ -268,13 +273,16 @@ impl Service {
     ) -> Outcome<Made<usize>> {
         self.change(request, |change| {
             let test = find_in::<WedgeTest>(change, id)?;
-            let (table, density_sd, source) = draft.read(&test)?;
-            let held = strips_in(change, id)?;
+            let stock = find_in::<Stock>(change, test.stock)?;
+            let (table, density_sd, source) = draft.read(&test, stock.process)?;
+            let held = change.strips_of_test(id)?;
             let count = table.columns.len();
+            let mut replaced = 0;
             for column in table.columns {
                 let same = held
                     .iter()
                     .find(|s| s.time_min == column.time_min && s.channel == column.channel);
+                replaced += usize::from(same.is_some());
                 change.put(&WedgeStrip {
                     id: same.map_or(WedgeStripId(0), |s| s.id),
                     test: id,
@@ -284,7 +292,7 @@ impl Service {
                     density_sd,
                     base_fog: column.base_fog,
                     source: source.clone(),
-                    left_out: false,
+                    left_out: same.is_some_and(|s| s.left_out),
                 })?;
             }
             change.about(Subject::of::<WedgeTest>(id));
@@ -293,15 +301,20 @@ impl Service {
             } else {
                 format!("{count} strips")
             };
+            let again = match replaced {
+                0 => String::new(),
+                1 => " One took the place of an earlier reading.".into(),
+                n => format!(" {n} took the place of earlier readings."),
+            };
             Ok((
                 "wedge.read",
-                format!("Read {strips} of the test {}.", test.name),
+                format!("Read {strips} of the test {}.{again}", test.name),
                 count,
             ))
         })
     }
 
-    /// Leaves a strip out of the sums, or takes it in again.
+    /// Leaves a strip out of the sums in every light it was read in, or takes it in again.
     ///
     /// # Errors
     /// There is none of that number in this test.
@@ -319,7 +332,11 @@ impl Service {
                 return Err(super::error::unknown("wedge_strip", strip));
             }
             let (what, minutes) = (if left_out { "Left out" } else { "Took in" }, old.time_min);
-            change.put(&WedgeStrip { left_out, ..old })?;
+            for strip in change.strips_of_test(test)? {
+                if strip.time_min == old.time_min {
+                    change.put(&WedgeStrip { left_out, ..strip })?;
+                }
+            }
             change.about(Subject::of::<WedgeTest>(test));
             Ok((
                 "wedge.strip",
@@ -347,13 +364,17 @@ impl Service {
         }
         let test: WedgeTest = self.find(id)?;
         let strips = self.store().strips_of_test(id)?;
+        let process = self.find::<Stock>(test.stock)?.process;
         let layers = Arc::new(
             Channel::ALL
                 .iter()
                 .filter(|c| strips.iter().any(|s| s.channel == **c && !s.left_out))
                 .map(|&channel| Layer {
                     channel,
-                    analysis: wedge::analyse(&test_of(&test, &strips, channel), Effort::default()),
+                    analysis: wedge::analyse(
+                        &test_of(&test, &strips, channel, process),
+                        Effort::default(),
+                    ),
                 })
                 .collect::<Vec<_>>(),
         );
@@ -398,7 +419,7 @@ impl Service {
 }
 
 /// The strips of a test in one light, as the bench takes them.
-fn test_of(test: &WedgeTest, strips: &[WedgeStrip], channel: Channel) -> Test {
+fn test_of(test: &WedgeTest, strips: &[WedgeStrip], channel: Channel, process: Process) -> Test {
     let steps = test.steps.clone();
     Test {
         exposure: match test.way {
@@ -425,7 +446,7 @@ fn test_of(test: &WedgeTest, strips: &[WedgeStrip], channel: Channel) -> Test {
             })
             .collect(),
         base_fog: None,
-        material: test.material,
+        material: material_of(process),
         target: None,
     }
 }
@@ -464,6 +485,18 @@ fn queue_roll(
         test.meter_ei,
         format!("For the test {}: follow its shot list.", test.name),
     )?;
+    // Its strips go into the tank one by one, so that no reel limits it; the cassette does.
+    spoolwright_core::ticket::ticket(&super::queue::request_of(&ticket, &stock, None, None))
+        .map_err(|e| {
+            let remedy = "Begin it with fewer developing times or exposures, or as two tests.";
+            at(
+                "times",
+                Error {
+                    remedy: remedy.into(),
+                    ..e
+                },
+            )
+        })?;
     Ok(change.put(&ticket)?)
 }
 
@@ -481,6 +514,16 @@ fn refuse_nitrate(stock: &Stock) -> Outcome<()> {
             "Do not test it at home: ask a film archive, and follow local rules.",
         ),
     ))
+}
+
+/// The name, or the first of `name (2)`, `name (3)` and so on that no test has.
+fn unused_name(change: &Change<'_>, name: &str) -> Outcome<String> {
+    let tests = change.all::<WedgeTest>()?;
+    let free = |name: &String| !tests.iter().any(|t| t.name.eq_ignore_ascii_case(name));
+    Ok(std::iter::once(name.to_owned())
+        .chain((2..).map(|n| format!("{name} ({n})")))
+        .find(free)
+        .unwrap_or_default())
 }
 
 fn free_name(change: &Change<'_>, test: &WedgeTest) -> Outcome<()> {
@@ -501,12 +544,4 @@ fn free_name(change: &Change<'_>, test: &WedgeTest) -> Outcome<()> {
             "Choose another name.",
         ),
     ))
-}
-
-fn strips_in(change: &Change<'_>, test: WedgeTestId) -> Outcome<Vec<WedgeStrip>> {
-    Ok(change
-        .all::<WedgeStrip>()?
-        .into_iter()
-        .filter(|s| s.test == test)
-        .collect())
 }

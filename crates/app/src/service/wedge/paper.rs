@@ -186,11 +186,9 @@ fn said_by(channel: Channel, analysis: &Analysis) -> Vec<String> {
 }
 
 fn of_card(card: &StockCard) -> Figures {
-    let speed = card.ei.map(|e| match card.speed_kind {
-        CardSpeed::Iso => {
-            standard_speed(e.value).map_or_else(|| e.value.to_string(), |s| s.to_string())
-        }
-        CardSpeed::Ei | CardSpeed::Unknown => e.value.to_string(),
+    let speed = card.rated().map(|ei| match card.speed_kind {
+        CardSpeed::Iso => standard_speed(ei).map_or_else(|| ei.to_string(), |s| s.to_string()),
+        CardSpeed::Ei | CardSpeed::Unknown => ei.to_string(),
     });
     Figures {
         kind: match card.speed_kind {

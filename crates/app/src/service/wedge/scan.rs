@@ -10,8 +10,8 @@ use crate::service::entry::{PLAIN, Reader};
 use crate::service::{Outcome, Service};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
+use spoolwright_core::shelf::Stock;
 use spoolwright_core::shelf::WedgeTestId;
-use spoolwright_core::wedge::Material;
 use spoolwright_core::wedge::record::{Channel, Way};
 use spoolwright_core::wedge::scan::{self, Layout, Point, Quad, Reading, Reference, Strip};
 use spoolwright_core::{Error, Kind};
@@ -310,7 +310,9 @@ impl Service {
     ) -> Outcome<ScanView> {
         let test: WedgeTest = self.find(test)?;
         let (layout, patches, time_min) = draft.read(&test)?;
-        let grey = test.material == Material::Negative || held.facts().shape.channels == 1;
+        let process = self.find::<Stock>(test.stock)?.process;
+        let grey =
+            super::channels_of(process) == [Channel::Visual] || held.facts().shape.channels == 1;
         let lights: &[(Channel, scan::Channel)] = match grey {
             true => &[(Channel::Visual, scan::Channel::Grey)],
             false => &[

@@ -133,8 +133,8 @@ fn one(c: &CardView, settings: &Settings) -> Markup {
             div { dt { (speed_name(card.speed_kind)) } dd {
                 @match card.ei {
                     Some(ei) => {
-                        span.slab { (say::speed(ei.value)) }
-                        @if ei.lower95 < ei.upper95 { span.interval { "found: " (words::ends(ei, words::speed_digits(ei.value))) } }
+                        span.slab { (say::speed(card.rated().unwrap_or(ei.value))) }
+                        @if ei.lower95 < ei.upper95 { span.interval { "found: " (words::number(ei.value, words::speed_digits(ei.value))) ", 95 % " (words::ends(ei, words::speed_digits(ei.value))) } }
                         @else { span.interval { "chosen, not found" } }
                     },
                     None => "—",
@@ -151,6 +151,7 @@ fn one(c: &CardView, settings: &Settings) -> Markup {
             }
             div { dt { "From can" } dd { @match &c.can { Some(letters) => (letters), None => "—" } } }
             div.wide { dt { "Bath" } dd { @if bath.is_empty() { "not written down" } @else { (bath) } } }
+            @if !card.limits.is_empty() { div.wide { dt { "What limits it" } dd { (card.limits) } } }
             @if !card.note.is_empty() { div.wide { dt { "Note" } dd { (card.note) } } }
         }
         @if !c.holds { div.note { p { "A newer card of this stock is in force; this one stays for the record." } } }
@@ -188,7 +189,7 @@ pub(super) fn row(c: &CardView, settings: &Settings) -> Markup {
                 }
                 span.more { "made " (say::day(&card.made_on)) @if !c.holds { ", older card" } }
             }
-            @if let Some(ei) = card.ei { span.much { b { (say::speed(ei.value)) } (if card.speed_kind == SpeedKind::Iso { "ISO" } else { "EI" }) } }
+            @if let Some(ei) = card.rated() { span.much { b { (say::speed(ei)) } (if card.speed_kind == SpeedKind::Iso { "ISO" } else { "EI" }) } }
         }
     }
 }

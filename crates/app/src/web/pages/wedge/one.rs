@@ -3,7 +3,7 @@
 use super::target::{self, Aim};
 use super::{curves, list, shots, strips, words};
 use crate::service::settings::Settings;
-use crate::service::wedge::{Layer, TestView};
+use crate::service::wedge::{Layer, TestView, material_of};
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query};
 use crate::web::form::Form;
@@ -126,7 +126,7 @@ fn about(view: &TestView, settings: &Settings) -> Markup {
     html! {
         dl.fields {
             div { dt { "Exposed" } dd { (words::way(t.way)) } }
-            div { dt { "Material" } dd { (words::material(t.material)) } }
+            div { dt { "Material" } dd { (words::material(material_of(view.stock.process))) } }
             @if let Some(ei) = t.meter_ei { div { dt { "Meter set to" } dd { "EI " (say::speed(ei)) } } }
             @if let Some(log_h) = t.log_h_at_zero_density { div { dt { "Exposure behind no density" } dd { (words::number(log_h, 3)) " log lx s" } } }
             div { dt { "Developing times" } dd { (times.join(", ")) " min" } }
@@ -209,7 +209,7 @@ fn cards(sheet: &Sheet) -> Markup {
                 @for c in cards {
                     li {
                         a href={ "/cards/" (c.id) } { "Card of " (say::day(&c.made_on)) } ": "
-                        @if let Some(ei) = c.ei { "EI " (say::speed(ei.value)) }
+                        @if let Some(ei) = c.rated() { "EI " (say::speed(ei)) }
                         @if let Some(t) = c.time_min { ", " (words::number(t.value, 1)) " min (" (words::ends(t, 1)) ")" }
                     }
                 }

@@ -4,7 +4,7 @@
 //! that a spreadsheet would give, and only the strips in which something was changed.
 
 use super::words;
-use crate::service::wedge::{ReadingsDraft, TestView, table as csv};
+use crate::service::wedge::{ReadingsDraft, TestView, channels_of, table as csv};
 use crate::service::{Failure, Fault};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -14,7 +14,7 @@ use axum::http::header;
 use axum::response::IntoResponse;
 use maud::{Markup, html};
 use spoolwright_core::Error;
-use spoolwright_core::shelf::{Process, WedgeTestId};
+use spoolwright_core::shelf::WedgeTestId;
 use spoolwright_core::wedge::record::{Channel, WedgeStrip};
 
 /// A grid with more cells than this is left to a table.
@@ -133,12 +133,7 @@ fn head(time: &str, channel: Channel) -> String {
 
 /// The lights a stock's strips are read in.
 fn channels(view: &TestView) -> &'static [Channel] {
-    match view.stock.process {
-        Process::Negative | Process::Reversal => &[Channel::Visual],
-        Process::ColourNegative | Process::ColourReversal => {
-            &[Channel::Red, Channel::Green, Channel::Blue]
-        }
-    }
+    channels_of(view.stock.process)
 }
 
 fn sheet(view: &TestView) -> Page {
