@@ -131,7 +131,7 @@ fn before_the_can_is_opened() -> Markup {
                 "Film that may be older than 1952 may be on a nitrate base. It burns without air from outside, gives off poisonous gases, and can catch fire by itself when warm. "
                 "SAFETY in the edge print means acetate or polyester. Without that print, or in doubt, do not wind, cut, warm or develop it: ask a film archive or your fire service."
             }
-            p { "A sharp smell, stickiness, brown powder or a brittle edge: close the can, keep it cool, and ask. Chemistry: follow the product's safety sheet and your local rules." }
+            p { "A sharp smell, stickiness, brown powder or a brittle edge: stop, keep it cool and ventilated, do not seal it up, and ask. Chemistry: follow the product's safety sheet and your local rules." }
         }
     }
 }
