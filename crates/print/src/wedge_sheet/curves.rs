@@ -42,14 +42,17 @@ pub(super) fn family(pen: &mut Pen<'_>, r: &ResultSheet, area: Rect) {
     let points = || strips().flat_map(|s| &s.points);
     let curve = || strips().flat_map(|s| &s.curve);
     let speed_points = strips().filter_map(|s| s.log_h_speed_point.map(|i| i.value));
+    let corner = triangle_strip(r).and_then(corner);
     let xs = points()
         .map(|p| p.log_h)
         .chain(curve().map(|p| p.x))
-        .chain(speed_points);
+        .chain(speed_points)
+        .chain(corner.map(|c| c.0 + TRIANGLE.0));
     let ys = points()
         .map(|p| p.density)
         .chain(curve().map(|p| p.y.value))
-        .chain([0.0]);
+        .chain([0.0])
+        .chain(corner.map(|c| c.1 + TRIANGLE.1));
     let (Some(x), Some(y)) = (Axis::around(xs, 0.02), Axis::around(ys, 0.0)) else {
         return;
     };
@@ -78,8 +81,8 @@ pub(super) fn family(pen: &mut Pen<'_>, r: &ResultSheet, area: Rect) {
     if r.speed_kind == SpeedKind::ExposureIndex {
         stops(pen, &plot);
     }
-    if let Some(strip) = triangle_strip(r) {
-        triangle(pen, &plot, strip);
+    if let Some(corner) = corner {
+        triangle(pen, &plot, corner);
     }
     for (n, layer) in r.layers.iter().enumerate() {
         for strip in &layer.strips {
@@ -192,7 +195,7 @@ fn triangle_strip(r: &ResultSheet) -> Option<&StripResult> {
     layer
         .strips
         .iter()
-        .filter(|s| s.log_h_speed_point.is_some() && off(s).is_some())
+        .filter(|s| corner(s).is_some() && off(s).is_some())
         .min_by(|a, b| {
             off(a)
                 .unwrap_or(f64::MAX)
@@ -200,18 +203,14 @@ fn triangle_strip(r: &ResultSheet) -> Option<&StripResult> {
         })
 }
 
-fn triangle(pen: &mut Pen<'_>, plot: &Plot, strip: &StripResult) {
-    let Some(m) = strip.log_h_speed_point else {
-        return;
-    };
-    let Some(y) = on_curve(strip, m.value) else {
-        return;
-    };
-    let x = m.value;
+/// Where the triangle stands: the speed point on the curve.
+fn corner(strip: &StripResult) -> Option<(f64, f64)> {
+    let x = strip.log_h_speed_point?.value;
+    Some((x, on_curve(strip, x)?))
+}
+
+fn triangle(pen: &mut Pen<'_>, plot: &Plot, (x, y): (f64, f64)) {
     let (right, top) = (x + TRIANGLE.0, y + TRIANGLE.1);
-    if !plot.holds(x, y) || !plot.holds(right, top) {
-        return;
-    }
     let dashed = Stroke {
         dash: Some(1.2),
         ..stroke(Ink::Accent, 0.3)

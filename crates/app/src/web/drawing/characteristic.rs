@@ -71,9 +71,12 @@ pub fn characteristic(
             .iter()
             .flat_map(|r| [r.density - r.half_width, r.density + r.half_width])
     });
-    let tip = drawn.triangle.map(|t| t.log_h + t.run);
-    let x = Axis::over(xs.chain(tip), 7);
-    let y = Axis::over(ys.chain([0.0]), 6);
+    // The triangle stands in the picture whole, however flat the curves.
+    let tip = drawn
+        .triangle
+        .map(|t| (t.log_h + t.run, t.density + t.rise));
+    let x = Axis::over(xs.chain(tip.map(|t| t.0)), 7);
+    let y = Axis::over(ys.chain([0.0]).chain(tip.map(|t| t.1)), 6);
     let (left, top, width) = (34.0, if stops { 40.0 } else { 22.0 }, 272.0);
     // One log exposure is as long as one density, so that slopes look what they are.
     let even = width * (y.high - y.low) / (x.high - x.low);
@@ -104,11 +107,11 @@ pub fn characteristic(
         html! {
             (frame.grid(x_name, "density"))
             @if stops { (stop_axis(&frame)) }
-            @for c in curves { path class="band" d=(frame.band(&c.line.iter().map(|p| (p.0, p.2, p.3)).collect::<Vec<_>>())) {} }
+            @for c in curves { path class="band" d=(frame.band(&c.line.iter().map(|p| (p.0, frame.y.kept(p.2), frame.y.kept(p.3))).collect::<Vec<_>>())) {} }
             @if let Some(t) = drawn.triangle { (triangle(&frame, t)) }
             @for (i, c) in curves.iter().enumerate() {
                 g class={ "curve k" (i % 4) @if c.chosen { " chosen" } } {
-                    path class="line" d=(frame.line(c.line.iter().map(|p| (p.0, p.1)))) {}
+                    path class="line" d=(frame.line(c.line.iter().map(|p| (p.0, frame.y.kept(p.1))))) {}
                     @for r in &c.readings { (reading(&frame, r)) }
                     text class="name" x=(n(frame.right() + 5.0)) y=(n(ends[i])) { (c.name) }
                 }
@@ -157,7 +160,7 @@ fn speed_point(
     html! {
         g class={ "speed-point" @if chosen { " chosen" } } {
             title { (format!("Speed point: log H {log_h:.2}, 95 % between {low:.2} and {high:.2}").replace('-', "−")) }
-            @if chosen { path class="doubt" d=(frame.level_bar(density, low, high)) {} }
+            @if chosen { path class="doubt" d=(frame.level_bar(density, frame.x.kept(low), frame.x.kept(high))) {} }
             path class="point" d={ "M" (n(x)) " " (n(y - 4.5)) "l4.5 4.5 -4.5 4.5 -4.5 -4.5Z" } {}
         }
     }
@@ -237,6 +240,55 @@ mod tests {
             .collect();
         let slope = (numbers[1] - numbers[3]) / (numbers[2] - numbers[0]);
         assert!((slope - 0.5).abs() < 1e-3, "{slope}");
+    }
+
+    /// The triangle rises further than flat strips do, and their intervals reach further than the readings.
+    #[test]
+    fn triangle_band_and_bar_stay_in_the_frame_over_flat_strips() {
+        let mut flat = straight("4 min", 0.05);
+        flat.line.iter_mut().for_each(|p| (p.2, p.3) = (-5.0, 9.0));
+        flat.speed_point = Some((-2.8, -9.0, 9.0, 0.21));
+        let drawn = Construction {
+            triangle: Some(Triangle {
+                log_h: -2.8,
+                density: 0.21,
+                run: 1.3,
+                rise: 0.8,
+            }),
+            marks: Vec::new(),
+        };
+        let out = characteristic("c", &[flat], &drawn, "log H", false).into_string();
+        let words = |class: &str| -> Vec<String> {
+            let from = out.split(class).nth(1).unwrap();
+            let d = from
+                .split(" d=\"")
+                .nth(1)
+                .unwrap()
+                .split('"')
+                .next()
+                .unwrap();
+            let apart: String = d
+                .chars()
+                .map(|c| if c.is_ascii_uppercase() { ' ' } else { c })
+                .collect();
+            apart.split(' ').map(str::to_owned).collect()
+        };
+        let numbers = |class: &str| -> Vec<f64> {
+            words(class).iter().filter_map(|w| w.parse().ok()).collect()
+        };
+        let triangle = numbers("class=\"triangle\"");
+        // Corner, run, rise: the tip lies under the upper edge of the frame, at 22.
+        assert!(triangle[3] >= 22.0 && triangle[3] < triangle[1], "{out}");
+        let band = numbers("class=\"band\"");
+        assert!(
+            band.iter().skip(1).step_by(2).all(|y| *y >= 22.0),
+            "{band:?}"
+        );
+        // From the left edge of the frame to its right one, 34 to 306.
+        let bar = words("class=\"doubt\"");
+        for end in ["34", "306"] {
+            assert!(bar.iter().any(|w| w == end), "{bar:?}");
+        }
     }
 
     #[test]

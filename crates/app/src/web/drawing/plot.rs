@@ -37,6 +37,11 @@ impl Axis {
         }
     }
 
+    /// The nearest number that lies on the axis.
+    pub(super) fn kept(&self, value: f64) -> f64 {
+        value.max(self.low).min(self.high)
+    }
+
     fn ticks(&self) -> impl Iterator<Item = f64> + use<> {
         let (low, step) = (self.low, self.step);
         let count = ((self.high - low) / step).round() as u32;
