@@ -206,7 +206,7 @@ fn draw(pen: &mut Pen<'_>, c: &ShotCard) -> Result<(), Error> {
     column.y = table(
         column.pen,
         c,
-        Rect::new(PAD, column.y + 1.8, WIDTH - 2.0 * PAD, 58.0),
+        Rect::new(PAD, column.y + 1.8, WIDTH - 2.0 * PAD, 50.0),
     ) + 4.6;
     cuts(&mut column, c);
     column.y = column.y.max(HEIGHT - 38.5);
@@ -349,5 +349,14 @@ fn cuts(column: &mut Column<'_, '_>, c: &ShotCard) {
             4.2,
         );
     }
-    column.y += 5.2;
+    column.y += 3.8;
+    column.block(PAD, &from_frame_1(c.list.first_frame_mm), 2);
+}
+
+/// What the lengths of the cuts count from, and how to find what the camera makes of it.
+fn from_frame_1(mm: f64) -> String {
+    format!(
+        "Counted with frame 1 beginning {mm:.0} mm from the tip. Load a waste strip in that camera first, mark the gate \
+         at frame 1, and add the difference to every cut."
+    )
 }

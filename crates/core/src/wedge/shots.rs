@@ -69,6 +69,8 @@ pub struct ShotList {
     pub shots: Vec<Shot>,
     /// The cuts from the leader on.
     pub cuts: Vec<Cut>,
+    /// Where frame 1 is taken to begin, mm from the beginning of the leader; a camera may differ by a frame or more.
+    pub first_frame_mm: f64,
 }
 
 impl ShotList {
@@ -118,6 +120,7 @@ pub fn shot_list(
     let mut list = ShotList {
         shots: Vec::new(),
         cuts: Vec::new(),
+        first_frame_mm: leader_mm,
     };
     for strip in 0..strips {
         let spare = (strip + 1 < strips).then_some(Exposed::Spare);

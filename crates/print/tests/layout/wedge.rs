@@ -26,6 +26,8 @@ fn a_shot_list_says_what_each_frame_gets_and_where_to_cut() {
             "spare",
             "608 (after 12) · 1064 (after 24)",
             "each ± 38",
+            "Counted with frame 1 beginning 152 mm from the tip.",
+            "mark the gate",
             "LIGHT",
             "DARK",
         ] {
@@ -142,6 +144,45 @@ fn the_triangle_is_drawn_to_the_scale_of_the_axes() {
         .map(|i| i.shape.extent())
         .find(|r| (r.w / r.h - 1.30 / 0.80).abs() < 1e-6);
     assert!(legs.is_some());
+}
+
+/// Flat strips do not reach as high as the triangle: it is drawn all the same, and where it cannot be, nobody is told
+/// that it is.
+#[test]
+fn the_triangle_is_drawn_over_flat_strips_or_not_spoken_of() {
+    let drawn = |sheet: &ResultSheet| {
+        let document = result_sheet(sheet, Paper::A4).unwrap();
+        assert_tidy(&document, "flat");
+        let legs = document.sheets[0]
+            .items
+            .iter()
+            .filter(
+                |i| matches!(&i.shape, Shape::Path { stroke: Some(s), .. } if s.dash == Some(1.2)),
+            )
+            .map(|i| i.shape.extent())
+            .any(|r| (r.w / r.h - 1.30 / 0.80).abs() < 1e-6);
+        (
+            legs,
+            text_of(&document).contains("Dashed: the ISO triangle"),
+        )
+    };
+    let mut sheet = result();
+    let flat = |s: &mut spoolwright_core::wedge::StripResult| {
+        let lower = |d: f64| 0.20 + (d - 0.20) * 0.15;
+        s.points
+            .iter_mut()
+            .for_each(|p| p.density = lower(p.density));
+        for p in &mut s.curve {
+            (p.y.value, p.y.lower95, p.y.upper95) =
+                (lower(p.y.value), lower(p.y.lower95), lower(p.y.upper95));
+        }
+    };
+    sheet.layers[0].strips.iter_mut().for_each(flat);
+    assert_eq!(drawn(&sheet), (true, true));
+    for s in &mut sheet.layers[0].strips {
+        s.log_h_speed_point = None;
+    }
+    assert_eq!(drawn(&sheet), (false, false));
 }
 
 fn stress(document: Result<Document, spoolwright_core::Error>, what: &str) {

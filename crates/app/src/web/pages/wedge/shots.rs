@@ -17,7 +17,7 @@ pub(super) fn list(view: &TestView) -> Markup {
             li { "An even, matt, plain target that fills the frame, such as a wall in open shade: focus at infinity, so that its grain is not sharp." }
             li { "Set the meter to " (view.test.meter_ei.map_or("one EI, and note it".to_owned(), |ei| format!("EI {ei}")))
                 ", and meter the target alone. The light must not change while you shoot; meter again after each strip." }
-            li { "Give each frame what the list says. A stop under is half the time, or the next higher f-number. Lens cap on for blanks, and wind on as usual." }
+            li { "Give each frame what the list says. A stop under is half the time, or the next higher f-number; all times shorter than 1 s.  Lens cap on for blanks, and wind on as usual." }
         }
         p { a href={ "/wedge/" (view.test.id) "/shots.pdf" } { "Print it as a card" } " to keep with the camera." }
         (table(view, list))
@@ -70,6 +70,9 @@ fn cuts(view: &TestView, list: &ShotList) -> Markup {
                 }
             }
             li { "What is left, up to the spool, is developed " b { (words::minutes(last)) } "." }
+        }
+        @if !list.cuts.is_empty() {
+            p { (format!("Counted with frame 1 beginning {:.0} mm from the tip of the leader. Load a waste strip in that camera first, mark the gate at frame 1, and add the difference to every cut.", list.first_frame_mm)) }
         }
         p.soft { "Measured on the whole leader; if its tongue was trimmed off, measure from where it began. Bath, agitation and pouring the same for every strip: only the time differs." }
     }
