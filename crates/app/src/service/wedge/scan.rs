@@ -16,6 +16,7 @@ use spoolwright_core::wedge::record::{Channel, Way};
 use spoolwright_core::wedge::scan::{self, Layout, Point, Quad, Reading, Reference, Strip};
 use spoolwright_core::{Error, Kind};
 use std::io::Cursor;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, PoisonError};
 
 /// Largest file that is held, bytes: 60 megapixels of three times sixteen bits, and a little.
@@ -39,7 +40,7 @@ const WEDGE_SD: Bounds = Bounds {
 /// A picture held while its corners are set.
 #[derive(Debug)]
 pub struct Held {
-    /// Its number; the next picture has another.
+    /// Its number: the clock's milliseconds when it came; the next picture has a higher one.
     pub number: u64,
     /// The file's name.
     pub name: String,
@@ -223,7 +224,9 @@ fn quad(r: &mut Reader, field: &str, text: &str) -> Quad {
 }
 
 impl ScanView {
-    /// The same as a table of densities, and the standard deviation of one reading: the root of the mean square.
+    /// The same as a table of densities, and the standard deviation of one reading: the middle one of the patches'.
+    ///
+    /// Dark patches are noisy and would speak for all in a mean; the toe, which the speed hangs on, is not so.
     pub fn table(&self, test: &WedgeTest) -> (String, Option<f64>) {
         let mut text = String::from("step");
         for (channel, _) in &self.layers {
@@ -250,15 +253,24 @@ impl ScanView {
             }
         }
         let all = self.layers.iter().flat_map(|(_, r)| &r.strip);
-        let squares: Vec<f64> = all.filter_map(|p| Some(p.density?.sd.powi(2))).collect();
-        let mean = squares.iter().sum::<f64>() / squares.len().max(1) as f64;
-        let sd = (!squares.is_empty()).then(|| mean.sqrt().clamp(0.0005, 0.5));
-        (text, sd)
+        let sd = median(all.filter_map(|p| Some(p.density?.sd)).collect());
+        (text, sd.map(|sd| sd.clamp(0.0005, 0.5)))
     }
 }
 
+/// The middle one, or the mean of the two in the middle.
+fn median(mut values: Vec<f64>) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    let half = values.len() / 2;
+    let upper = *values.get(half)?;
+    Some(match values.len() % 2 {
+        0 => f64::midpoint(values[half - 1], upper),
+        _ => upper,
+    })
+}
+
 impl Service {
-    /// Holds a picture in place of the one before, and makes the copy to set its corners on.
+    /// Holds a picture in place of the one before, which is let go even where this one is refused, and makes the copy to set its corners on.
     ///
     /// # Errors
     /// No picture that can be read, or one that is too large.
@@ -266,11 +278,14 @@ impl Service {
         if bytes.len() > MOST_BYTES {
             return Err(too_large(bytes.len() as u64).into());
         }
+        let place = || self.picture.lock().unwrap_or_else(PoisonError::into_inner);
+        // The picture before makes room first.
+        drop(place().take());
         let preview = picture::preview(Cursor::new(&bytes), COPY)?;
         let name: String = name.chars().filter(|c| !c.is_control()).take(80).collect();
-        let mut place = self.picture.lock().unwrap_or_else(PoisonError::into_inner);
-        let number = place.as_ref().map_or(1, |held| held.number + 1);
-        *place = Some(Arc::new(Held {
+        let clock = u64::try_from((self.clock)().as_millisecond()).unwrap_or(0);
+        let number = next_number(clock);
+        *place() = Some(Arc::new(Held {
             number,
             name,
             preview,
@@ -338,6 +353,17 @@ impl Service {
     }
 }
 
+/// A number that was never given before, not even before the last start: a page left open over it finds no picture,
+/// not another one.
+fn next_number(clock_ms: u64) -> u64 {
+    static LAST: AtomicU64 = AtomicU64::new(0);
+    let next = |last: u64| clock_ms.max(last + 1);
+    let before = LAST.fetch_update(Ordering::Relaxed, Ordering::Relaxed, |last| {
+        Some(next(last))
+    });
+    before.map_or(clock_ms, next)
+}
+
 /// The refusal of a file that is not taken in.
 pub fn too_large(bytes: u64) -> Error {
     Error::new(
@@ -352,6 +378,14 @@ pub fn too_large(bytes: u64) -> Error {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// One drowned patch of twenty does not speak for the others.
+    #[test]
+    fn the_middle_sd_is_that_of_a_strip() {
+        assert_eq!(median(Vec::new()), None);
+        assert_eq!(median(vec![0.9, 0.01, 0.02]), Some(0.02));
+        assert_eq!(median(vec![0.4, 0.01, 0.03, 0.01]), Some(0.02));
+    }
 
     #[test]
     fn corners_are_eight_numbers() {
