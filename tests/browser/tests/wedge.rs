@@ -188,11 +188,27 @@ async fn leave_out(page: &Page) -> Result<()> {
     page.sees("Do it again").await
 }
 
+/// Name or words of the element that has the keyboard.
+async fn focused(page: &Page) -> Result<String> {
+    let script = "const it = document.activeElement; return it.name || it.textContent";
+    let name = page.script(script).await?;
+    Ok(name
+        .as_str()
+        .context("nothing has the keyboard")?
+        .to_owned())
+}
+
 /// A strip typed with the number keys alone: Enter goes down the column.
 async fn type_in(page: &Page) -> Result<()> {
     page.go("/wedge/1/type").await?;
     let cell = page.session.find(By::Css("[name='t3']")).await?;
-    cell.send_keys("16").await?;
+    // Enter in a time goes down to its column, in the last field to the button; neither sends the form.
+    cell.send_keys("16" + Key::Enter).await?;
+    ensure!(focused(page).await? == "f3-visual");
+    let sd = page.session.find(By::Css("[name='density_sd']")).await?;
+    sd.send_keys(Key::Enter + "").await?;
+    ensure!(page.path().await?.ends_with("/type"));
+    ensure!(focused(page).await? == "Keep these densities");
     let first = page.session.find(By::Css("[name='f3-visual']")).await?;
     first.click().await?;
     let mut keys = vec!["0,2".to_owned()];

@@ -5,6 +5,7 @@
 use axum::http::StatusCode;
 use spoolwright::service::draft::StockDraft;
 use spoolwright::service::wedge::{ReadingsDraft, TestDraft};
+use spoolwright_core::shelf::WedgeTestId;
 
 use super::Site;
 
@@ -87,6 +88,103 @@ async fn an_unchanged_grid_changes_nothing() {
     let page = site.post_and_follow("/wedge/1/type", form).await;
     assert!(!page.text.contains("class=\"done\""));
     page.says("9 of 9 steps, typed");
+}
+
+/// What is typed anew gets the uncertainty typed with it; strips read before keep their source, their uncertainty,
+/// and stay left out.
+#[tokio::test]
+async fn an_uncertainty_is_that_of_the_strips_typed_with_it() {
+    let site = site();
+    let test = WedgeTestId(1);
+    let scanned = ReadingsDraft {
+        table: table(0.0),
+        density_sd: "0.02".into(),
+        source: "scan wall.tif".into(),
+    };
+    site.service.put_readings(test, &scanned, None).unwrap();
+    let first = site.service.wedge_test(test).unwrap().strips[0].id;
+    site.service
+        .leave_strip_out(test, first, true, None)
+        .unwrap();
+    let before = site.service.wedge_test(test).unwrap().strips;
+    let shown = site.get("/wedge/1/type").await;
+    assert!(!shown.text.contains("value=\"0.02\""));
+
+    let whole = "t0=6&t1=9&t2=&density_sd=0.01";
+    let refused = site.post("/wedge/1/type", whole).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    refused.says("no strip typed or changed");
+    assert_eq!(site.service.wedge_test(test).unwrap().strips, before);
+
+    let third = grid("0,90") + "&density_sd=0,01";
+    let kept = site.post_and_follow("/wedge/1/type", &third).await;
+    kept.says("Read one strip of the test old.");
+    let after = site.service.wedge_test(test).unwrap().strips;
+    assert_eq!(after[..2], before[..]);
+    assert_eq!(after[2].density_sd, Some(0.01));
+}
+
+/// A time in thirds of a minute is shown short, and the strip under it is known again.
+#[tokio::test]
+async fn a_time_in_seconds_is_shown_short_and_found_again() {
+    let site = site();
+    let test = WedgeTestId(2);
+    let read = ReadingsDraft {
+        table: table(0.0).replace(";6;", ";8:20;"),
+        ..ReadingsDraft::default()
+    };
+    site.service.put_readings(test, &read, None).unwrap();
+    for path in ["/wedge/2", "/wedge/2/type", "/wedge/2/table.csv"] {
+        let page = site.get(path).await;
+        assert!(!page.text.contains("8.3333"), "{path}");
+    }
+    site.get("/wedge/2/type").await.says("8.333 min");
+    let mut form = String::from("t0=8.333&f0-visual=0,22");
+    for row in 0..STEPS.len() {
+        form.push_str(&format!("&d0-visual-{row}=0,{}", 30 + 5 * row));
+    }
+    site.post_and_follow("/wedge/2/type", &form).await;
+    let strips = site.service.wedge_test(test).unwrap().strips;
+    assert_eq!(strips.len(), 3);
+    let known = strips.iter().find(|s| s.time_min == 25.0 / 3.0).unwrap();
+    assert_eq!(known.base_fog, Some(0.22));
+}
+
+/// The list says what lengths count from, and how to measure it in the camera at hand.
+#[tokio::test]
+async fn cuts_say_where_frame_1_is_taken_to_begin() {
+    let page = site().get("/wedge/1").await;
+    page.says("Counted with frame 1 beginning");
+    page.says("mark the gate at frame 1, and add the difference to every cut.");
+    page.says("shorter than 1 s");
+}
+
+#[tokio::test]
+async fn before_a_can_is_opened_nothing_is_sealed_up() {
+    let page = site().get("/wedge/new").await;
+    page.says("do not seal it up");
+    assert!(!page.text.contains("close the can"));
+}
+
+/// A number is given once, and begins at the clock, so that one from before the last start is none of them.
+#[tokio::test]
+async fn pictures_are_numbered_by_the_clock() {
+    let site = site();
+    let mut png = Vec::new();
+    let mut encoder = png::Encoder::new(&mut png, 4, 4);
+    encoder.set_color(png::ColorType::Grayscale);
+    let mut writer = encoder.write_header().unwrap();
+    writer.write_image_data(&[128; 16]).unwrap();
+    writer.finish().unwrap();
+    let hold = |bytes: &[u8]| site.service.hold_picture("wall.png", bytes.to_vec());
+    let first = hold(&png).unwrap();
+    assert!(first >= u64::try_from(super::a_day().as_millisecond()).unwrap());
+    assert!(hold(b"no picture").is_err());
+    // The refused one has taken the place of the first, and gave it to nobody.
+    assert!(site.service.held_picture(first).is_err());
+    let second = hold(&png).unwrap();
+    assert!(second > first);
+    assert!(site.service.held_picture(second).is_ok());
 }
 
 #[tokio::test]

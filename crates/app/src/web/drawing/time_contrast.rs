@@ -58,7 +58,7 @@ pub fn time_contrast(id: &str, c: &TimeContrast) -> Markup {
             @if let Some(wanted) = c.wanted { (target(&frame, wanted, c.time)) }
             @for (t, b) in &c.strips {
                 g class="reading" {
-                    title { (format!("{t} min: {:.2}, 95 % between {:.2} and {:.2}", b.0, b.1, b.2)) }
+                    title { (format!("{} min: {:.2}, 95 % between {:.2} and {:.2}", n(*t), b.0, b.1, b.2)) }
                     path d=(frame.bar(*t, b.1, b.2)) {}
                     circle cx=(n(frame.px(*t))) cy=(n(frame.py(b.0))) r="3.5" {}
                 }
@@ -88,7 +88,7 @@ fn in_words(c: &TimeContrast) -> String {
     let strips: Vec<String> = c
         .strips
         .iter()
-        .map(|(t, b)| format!("{t} min: {:.2} ({:.2} to {:.2})", b.0, b.1, b.2))
+        .map(|(t, b)| format!("{} min: {:.2} ({:.2} to {:.2})", n(*t), b.0, b.1, b.2))
         .collect();
     let wanted = match (c.wanted, c.time) {
         (Some(w), Some((t, low, high))) => {
@@ -110,7 +110,7 @@ mod tests {
             "t",
             &TimeContrast {
                 measure: "Contrast index".into(),
-                strips: vec![(5.0, (0.47, 0.45, 0.49)), (10.0, (0.71, 0.69, 0.73))],
+                strips: vec![(5.0, (0.47, 0.45, 0.49)), (25.0 / 3.0, (0.71, 0.69, 0.73))],
                 curve: vec![(5.0, (0.47, 0.45, 0.49)), (10.0, (0.71, 0.69, 0.73))],
                 wanted: Some(0.59),
                 time: Some((7.5, 7.0, 8.0)),
@@ -120,5 +120,6 @@ mod tests {
         // The axis goes from 5 to 10 minutes over 310 units from 38.
         assert!(out.contains("H193V222"), "{out}");
         assert!(out.contains("0.59 needs 7.5 min (7.0 to 8.0)."));
+        assert!(out.contains("8.33 min: 0.71"), "{out}");
     }
 }

@@ -13,9 +13,9 @@ use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::IntoResponse;
 use maud::{Markup, html};
-use spoolwright_core::Error;
 use spoolwright_core::shelf::WedgeTestId;
 use spoolwright_core::wedge::record::{Channel, WedgeStrip};
+use spoolwright_core::{Error, Kind};
 
 /// A grid with more cells than this is left to a table.
 const MOST_CELLS: usize = 1200;
@@ -114,7 +114,7 @@ fn template(view: &TestView) -> String {
         .test
         .planned_min
         .iter()
-        .flat_map(|t| channels(view).iter().map(move |c| head(&t.to_string(), *c)))
+        .flat_map(|t| channels(view).iter().map(move |c| head(*t, *c)))
         .collect();
     let blank = ";".repeat(columns.len());
     let mut text = format!("step;{}\nbase+fog{blank}\n", columns.join(";"));
@@ -125,8 +125,8 @@ fn template(view: &TestView) -> String {
 }
 
 /// A column's head, as the table reader takes it.
-fn head(time: &str, channel: Channel) -> String {
-    format!("{time} min {}", words::channel(channel))
+fn head(time_min: f64, channel: Channel) -> String {
+    format!("{} min {}", exact(time_min), words::channel(channel))
         .trim_end()
         .to_owned()
 }
@@ -160,7 +160,7 @@ fn filled(view: &TestView) -> Form {
     let mut form = Form::default();
     let text = |d: Option<f64>| d.map(as_typed).unwrap_or_default();
     for (slot, time) in times(view).into_iter().enumerate() {
-        form = form.with(&format!("t{slot}"), time.to_string());
+        form = form.with(&format!("t{slot}"), words::short(time));
         for channel in channels(view) {
             let Some(strip) = held(view, time, *channel) else {
                 continue;
@@ -171,8 +171,27 @@ fn filled(view: &TestView) -> Form {
             }
         }
     }
-    let sd = view.strips.iter().find_map(|s| s.density_sd);
-    form.with("density_sd", text(sd))
+    form
+}
+
+/// A developing time that a table is sure to give back as it is: 8, 8.5, 8:20.
+fn exact(time_min: f64) -> String {
+    let short = words::short(time_min);
+    let seconds = (time_min * 60.0).round();
+    let clock = format!("{}:{:02}", (seconds / 60.0).floor(), seconds % 60.0);
+    [short, clock]
+        .into_iter()
+        .find(|text| csv::developing_time(text) == Ok(time_min))
+        .unwrap_or_else(|| time_min.to_string())
+}
+
+/// The time meant by one read from the grid, which shows three decimals of those it knows.
+fn meant(view: &TestView, read: f64) -> f64 {
+    times(view)
+        .into_iter()
+        .filter(|known| (known - read).abs() <= 0.0005)
+        .min_by(|a, b| (a - read).abs().total_cmp(&(b - read).abs()))
+        .unwrap_or(read)
 }
 
 /// A density with two decimals at least: 0.30, 1.746.
@@ -203,11 +222,21 @@ fn fault(field: String, error: Error, place: &str) -> Fault {
     }
 }
 
+/// An uncertainty belongs to the readings it comes with.
+fn sd_of_nothing(given: &str) -> Error {
+    Error::new(
+        Kind::Inconsistent,
+        "how far one reading may be off",
+        format!("{given}, and no strip typed or changed"),
+        "a value for the strips that are typed or changed here",
+        "Type a strip with it, or leave it empty. For a strip read before, paste its table with the value.",
+    )
+}
+
 /// The typed strips as a table, without those that are as they were; none when nothing is new.
 fn as_table(form: &Form, view: &TestView) -> Result<Option<String>, Vec<Fault>> {
     let mut faults = Vec::new();
     let mut columns: Vec<(String, Vec<&str>)> = Vec::new();
-    let sd_is_new = form.text("density_sd") != filled(view).text("density_sd");
     for slot in 0.. {
         let name = format!("t{slot}");
         if form.all(&name).next().is_none() {
@@ -236,13 +265,21 @@ fn as_table(form: &Form, view: &TestView) -> Result<Option<String>, Vec<Fault>> 
                 }
             }
             let Ok(time) = time else { continue };
+            let time = meant(view, time);
             let same = held(view, time, channel).is_some_and(|s| {
                 read.first() == Some(&s.base_fog) && read.get(1..) == Some(&s.density[..])
             });
-            if !same || sd_is_new {
-                columns.push((head(&time.to_string(), channel), cells));
+            if !same {
+                columns.push((head(time, channel), cells));
             }
         }
+    }
+    let sd = form.text("density_sd");
+    if faults.is_empty() && columns.is_empty() && !sd.is_empty() {
+        faults.push(Fault {
+            field: "density_sd".into(),
+            error: sd_of_nothing(sd),
+        });
     }
     if !faults.is_empty() {
         return Err(faults);
@@ -303,7 +340,7 @@ fn grid_page(view: &TestView, form: &Form) -> Markup {
                 (form.request_field())
                 (cells_table(view, form, slots))
                 div.form {
-                    (form.field("density_sd", "How far one reading may be off").hint("Standard deviation, such as 0.01. Found from the scatter when empty.").number())
+                    (form.field("density_sd", "How far one reading may be off").hint("Standard deviation, such as 0.01, for the strips typed or changed now. Found from the scatter when empty.").number())
                     div.thumb { button.main { "Keep these densities" } }
                 }
             }
