@@ -1,6 +1,6 @@
 //! The wedge bench through the service: a test's way from a can to a card, and what a card changes.
 //!
-//! Densities come from the closed-form strips of `docs/sources.md` [S21] (toe and straight line; not measured film):
+//! Densities come from the closed-form strips of [S24] (toe and straight line; made up, not measured film):
 //! at 8 min the ISO triangle is met exactly and the speed is 125.
 
 use jiff::Timestamp;
@@ -46,7 +46,7 @@ fn begin(service: &Service, draft: TestDraft) -> WedgeTestId {
     service.begin_test(&draft, None).unwrap().value.unwrap()
 }
 
-/// The closed-form strip of `minutes` at `log_h`.
+/// The closed-form strip of `minutes` at `log_h` ([S24]).
 fn density(minutes: f64, log_h: f64) -> f64 {
     let slope = 1.10 * (1.0 - (-0.121_676_41 * minutes).exp());
     0.20 + slope / 5.0 * (5.0 * (log_h + 2.208_506_12)).exp().ln_1p()
@@ -214,7 +214,7 @@ fn a_card_gives_its_speed_to_the_tickets_that_follow() {
         .value
         .unwrap();
     let card = service.card(card).unwrap();
-    // [S21]: the triangle is met at 8.00 min, at ISO 125.
+    // [S24]: the triangle is met at 8.00 min, at ISO 125.
     let time = card.card.time_min.unwrap();
     assert!((time.value - 8.0).abs() < 0.1, "{time:?}");
     assert!(time.lower95 < 8.0 && 8.0 < time.upper95, "{time:?}");
@@ -276,7 +276,7 @@ fn a_strip_left_out_is_out_of_the_sums_and_can_come_back() {
     let analysis = service.wedge_analysis(id).unwrap();
     assert_eq!(analysis.strips.len(), 2);
     let target = TargetDraft::default().read().unwrap();
-    // Own derivation from [S21]: from 6 and 10 min, straight in ln t, 8.02 min.
+    // Own derivation from [S24]: from 6 and 10 min, straight in ln t, 8.02 min.
     let time = analysis.at(target).unwrap().time_min.value;
     assert!((time - 8.0).abs() < 0.1, "{time}");
     service
@@ -331,7 +331,7 @@ fn a_result_prints_at_the_target_asked_for_or_as_the_card_has_it() {
     service
         .make_card(id, &flat, &CardDraft::default(), None)
         .unwrap();
-    // [S21]: the slope of the straight part is 0.57 at 6 min.
+    // [S24]: the slope of the straight part is 0.57 at 6 min.
     let text = said(&service.print_result(id, &normal, &paper).unwrap());
     for words in ["gamma 0.57", "6.0 min", "1 Mar 2026"] {
         assert!(text.contains(words), "no {words:?} in\n{text}");

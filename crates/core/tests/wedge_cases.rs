@@ -1,12 +1,13 @@
 //! The wedge bench case by case: what is refused and how, in camera, relative, colour, comparing, extrapolating.
+//! The film is that of [S24].
 
 #[path = "wedge_truth/mod.rs"]
 mod wedge_truth;
 
 use spoolwright_core::Kind;
 use spoolwright_core::wedge::{
-    ColourTest, Effort, Exposure, FARTHEST, Material, Measure, SpeedKind, Strip, Target, Test,
-    TimeLaw, analyse, analyse_colour, compare,
+    Analysis, ColourTest, Comparison, Effort, Exposure, FARTHEST, Material, Measure, Smooth,
+    SpeedKind, Strip, Target, Test, TimeLaw, analyse, analyse_colour, compare,
 };
 use wedge_truth::{Dice, Film, Shape, ZERO, test_of, wedge};
 
@@ -343,6 +344,141 @@ fn two_tests_differ_by_more_than_noise_or_not() {
             .count()
             <= 1
     );
+}
+
+/// One film shot in a camera with the meter at one EI, three developing times, as a densitometer reads it.
+fn metered(dice: &mut Dice, meter_ei: Option<f64>, exposed_for: f64) -> Analysis {
+    let stops: Vec<f64> = (-12..=8).map(|k| 0.5 * f64::from(k)).collect();
+    let sd = 0.005;
+    let strips = [6.0, 8.0, 11.0]
+        .map(|t| {
+            let mut film = film(t);
+            // A frame at the reading of a meter set to S gets 8/S lux-seconds ([S8]).
+            film.foot -= (8.0 / exposed_for).log10();
+            let density = stops
+                .iter()
+                .map(|s| Some(film.density(s * 2f64.log10()) + sd * dice.normal()))
+                .collect();
+            Strip {
+                time_min: t,
+                density,
+                density_sd: Some(sd),
+                base_fog: Some(0.20 + sd * dice.normal()),
+            }
+        })
+        .to_vec();
+    let test = Test {
+        exposure: Exposure::InCamera {
+            meter_offset_stops: stops,
+            meter_ei,
+        },
+        strips,
+        base_fog: None,
+        material: Material::Negative,
+        target: Some(Target {
+            measure: Measure::IsoTriangle,
+            value: 0.80 / 1.30,
+        }),
+    };
+    analyse(&test, Effort { rounds: 400 }).unwrap()
+}
+
+/// The same film with the meter at 100 and at 200 has one EI: the comparison is of the EIs, not of the stops.
+#[test]
+fn a_meter_set_otherwise_is_no_change_of_speed() {
+    let mut dice = Dice(23);
+    let at_100 = metered(&mut dice, Some(100.0), 100.0);
+    let at_200 = metered(&mut dice, Some(200.0), 200.0);
+    let stops_of = |a: &Analysis| a.at_target.as_ref().unwrap().ei_stops.unwrap().value;
+    let apart = stops_of(&at_200) - stops_of(&at_100);
+    assert!((apart + 1.0).abs() < 0.15, "{apart}");
+    let ei_of = |a: &Analysis| a.at_target.as_ref().unwrap().ei.unwrap().value;
+    let same = compare(&at_100, &at_200).unwrap();
+    let speed = same.speed_stops.unwrap();
+    let of_eis = (ei_of(&at_200) / ei_of(&at_100)).log2();
+    assert!((speed.difference.value - of_eis).abs() < 1e-9, "{speed:?}");
+    assert!(!speed.more_than_noise, "{speed:?}");
+    assert!(speed.difference.lower95 <= 0.0 && 0.0 <= speed.difference.upper95);
+    assert!(speed.difference.value.abs() < 0.15, "{speed:?}");
+    assert_eq!(same.at_times.len(), 3);
+    for at in &same.at_times {
+        let d = at.speed_stops.unwrap().difference;
+        assert!(
+            d.value.abs() < 0.2 && d.lower95 <= 0.0 && 0.0 <= d.upper95,
+            "{at:?}"
+        );
+    }
+    assert!(same.caveats.is_empty(), "{:?}", same.caveats);
+    // A film that really is a stop faster, both at 100.
+    let faster = metered(&mut dice, Some(100.0), 50.0);
+    let gained = compare(&at_100, &faster).unwrap().speed_stops.unwrap();
+    assert!(gained.more_than_noise && (gained.difference.value - 1.0).abs() < 0.15);
+}
+
+#[test]
+fn a_meter_of_unknown_setting_is_said_so() {
+    let mut dice = Dice(29);
+    let known = metered(&mut dice, Some(100.0), 100.0);
+    let unknown = metered(&mut dice, None, 100.0);
+    let again = metered(&mut dice, None, 100.0);
+    let says = |c: &Comparison, code| c.caveats.iter().any(|c| c.code == code);
+    let neither = compare(&unknown, &again).unwrap();
+    assert!(neither.speed_stops.unwrap().difference.value.abs() < 0.15);
+    assert!(neither.at_times.iter().all(|t| t.speed_stops.is_some()));
+    assert!(says(&neither, "same_meter_assumed"));
+    for one in [compare(&known, &unknown), compare(&unknown, &known)] {
+        let one = one.unwrap();
+        assert!(one.speed_stops.is_none() && one.base_fog.is_some());
+        assert_eq!(one.at_times.len(), 3);
+        assert!(one.at_times.iter().all(|t| t.speed_stops.is_none()));
+        assert!(says(&one, "meter_not_known"), "{:?}", one.caveats);
+    }
+}
+
+/// Between its samples the curve is read to 0.004 of the film's own formula ([S24]).
+#[test]
+fn the_curve_is_read_between_its_samples() {
+    let strip = analyse(&of_times(&[8.0]), EFFORT).unwrap().strips.remove(0);
+    let (first, last) = (strip.curve[0], strip.curve[strip.curve.len() - 1]);
+    for k in 0..=200 {
+        let x = first.x + (last.x - first.x) * f64::from(k) / 200.0;
+        let d = strip.on_curve(x.clamp(first.x, last.x)).unwrap();
+        assert!((d - film(8.0).density(x)).abs() < 0.004, "{d} at {x}");
+    }
+    for sample in &strip.curve {
+        assert!((strip.on_curve(sample.x).unwrap() - sample.y.value).abs() < 1e-12);
+    }
+    for outside in [first.x - 1e-6, last.x + 1e-6, f64::NAN, f64::INFINITY] {
+        assert_eq!(strip.on_curve(outside), None);
+    }
+    // The speed point lies 0.10 over base + fog ([S1]).
+    let at = strip
+        .on_curve(strip.log_h_speed_point.unwrap().value)
+        .unwrap();
+    assert!((at - strip.base_fog.value - 0.10).abs() < 0.003, "{at}");
+}
+
+/// What users read as it stands: a capital, one full stop at the end.
+#[test]
+fn reasons_are_whole_sentences() {
+    let mut said = Vec::new();
+    for times in [&[6.0, 10.0][..], &[5.0, 8.0, 12.0], &[5.0, 7.0, 9.0, 12.0]] {
+        let analysis = analyse(&of_times(times), EFFORT).unwrap();
+        said.push(analysis.model.reason);
+        said.push(analysis.time_contrast.unwrap().reason);
+    }
+    // A film that no toe and line fits.
+    let bent = Film {
+        shape: Shape::Gompertz { rate: 1.2 },
+        ..film(8.0)
+    };
+    let analysis = analyse(&test_of(vec![exact(&bent, 8.0)]), EFFORT).unwrap();
+    assert_ne!(analysis.model.smooth, Smooth::ToeLine);
+    said.push(analysis.model.reason);
+    for text in said {
+        assert!(text.starts_with(char::is_uppercase), "{text}");
+        assert!(text.ends_with('.') && !text.ends_with(".."), "{text}");
+    }
 }
 
 /// [S21]: the mean of log H of the green-read and the slowest layer at 0.15, speed √2 / H.

@@ -1,7 +1,8 @@
 //! The wedge bench against strips in closed form, whose numbers are known to all digits shown.
 //!
 //! Film: D = 0.20 + (g/5) ln(1 + e^(5(x + 2.20850612))), g = 1.10 (1 - e^(-0.12167641 t)); the table is worked out from
-//! that formula alone, not measured and not made by this crate. At 8 min it meets [S2] exactly and S = 125.0 ([S3]).
+//! that formula alone ([S24]), not measured and not made by this crate. At 8 min it meets [S2] exactly and S = 125.0
+//! ([S3]).
 
 use spoolwright_core::wedge::{
     Analysis, Effort, Exposure, Material, Measure, Strip, Target, Test, analyse,

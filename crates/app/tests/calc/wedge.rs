@@ -1,6 +1,6 @@
 //! `calc wedge` against strips known in closed form, and every bad input it must refuse.
 //!
-//! The strips are those of docs/sources.md, "Own derivations": D = 0.20 + (g/5) ln(1 + e^(5 (x − x0))),
+//! The strips are those of [S24], made up: D = 0.20 + (g/5) ln(1 + e^(5 (x − x0))),
 //! x0 = −2.20850612, g = 1.10 (1 − e^(−0.12167641 t)), 21 steps of 0.15 at log H 0.10 less the step, read to 0.001.
 
 use serde_json::{Value, json};

@@ -335,13 +335,13 @@ fn model(choice: &Choice) -> Model {
     Model {
         smooth: choice.smooth,
         reason: format!(
-            "{}: {} (error in density of foretelling readings left out: {})",
+            "The curve has {}, because {} (error in density of foretelling readings left out: {}).",
             choice.smooth.name(),
             if choice.smooth == Smooth::FreeBends {
                 "nothing simpler foretells clearly better".to_owned()
             } else {
                 format!(
-                    "it foretells clearly better, with an error below {CLEARLY} of what is more general"
+                    "that foretells clearly better, with an error below {CLEARLY} of what is more general"
                 )
             },
             others.join(", ")

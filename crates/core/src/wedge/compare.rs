@@ -23,7 +23,7 @@ pub struct Difference {
 pub struct AtEqualTime {
     /// Developing time in minutes.
     pub time_min: f64,
-    /// Speed or EI in stops; positive where the second is faster.
+    /// As [`Comparison::speed_stops`].
     pub speed_stops: Option<Difference>,
     /// Base + fog, density.
     pub base_fog: Difference,
@@ -36,7 +36,8 @@ pub struct AtEqualTime {
 pub struct Comparison {
     /// Contrast measured how.
     pub measure: Measure,
-    /// At the time each needs for the first's target: speed or EI in stops; positive where the second is faster.
+    /// At the time each needs for the first's target: speed or EI in stops; positive where the second is faster. In
+    /// camera it counts in what the meters were set to, and is missing where only one setting is known.
     pub speed_stops: Option<Difference>,
     /// Time needed for the first's target, minutes.
     pub time_min: Option<Difference>,
@@ -75,6 +76,7 @@ pub fn compare(first: &Analysis, second: &Analysis) -> Result<Comparison, Error>
         .map(|t| t.measure)
         .or(first.time_contrast.as_ref().map(|t| t.measure));
     let measure = measure.unwrap_or(Measure::IsoTriangle);
+    let meters = Meters::of(a, b);
     let mut comparison = Comparison {
         measure,
         speed_stops: None,
@@ -97,7 +99,7 @@ pub fn compare(first: &Analysis, second: &Analysis) -> Result<Comparison, Error>
             )
         };
         let (of_a, of_b) = number(|n| n.speed_point);
-        comparison.speed_stops = stops(&of_a, &of_b);
+        comparison.speed_stops = stops(&of_a, &of_b, meters);
         let (of_a, of_b) = number(|n| n.base_fog);
         comparison.base_fog = difference((of_b.0, &of_b.1), (of_a.0, &of_a.1));
     } else {
@@ -108,7 +110,7 @@ pub fn compare(first: &Analysis, second: &Analysis) -> Result<Comparison, Error>
     }
     comparison.at_times = common_times(a, b)
         .into_iter()
-        .filter_map(|t| at_time(a, b, measure, t))
+        .filter_map(|t| at_time(a, b, measure, meters, t))
         .collect();
     if comparison.at_times.is_empty() {
         comparison.caveats.push(Caveat::new(
@@ -122,7 +124,55 @@ pub fn compare(first: &Analysis, second: &Analysis) -> Result<Comparison, Error>
             "The exposures are relative: a difference in speed means something only if lamp, distance, time and wedge were the same.",
         ));
     }
+    comparison.caveats.extend(meters.caveat());
     Ok(comparison)
+}
+
+/// What the meters of two tests in camera were set to: log H there is relative to each test's own meter reading.
+#[derive(Debug, Clone, Copy)]
+enum Meters {
+    /// No meter, or both settings known: so many stops from the first's setting to the second's.
+    Apart(f64),
+    /// Neither setting known.
+    Unknown,
+    /// One setting known: the two exposures cannot be put on one scale.
+    OneKnown,
+}
+
+impl Meters {
+    fn of(first: &Draws, second: &Draws) -> Self {
+        if first.scale.kind != SpeedKind::ExposureIndex {
+            return Self::Apart(0.0);
+        }
+        match (first.scale.meter_ei, second.scale.meter_ei) {
+            (Some(a), Some(b)) => Self::Apart((b / a).log2()),
+            (None, None) => Self::Unknown,
+            _ => Self::OneKnown,
+        }
+    }
+
+    /// Stops to add to a difference of speed points.
+    fn apart(self) -> Option<f64> {
+        match self {
+            Self::Apart(stops) => Some(stops),
+            Self::Unknown => Some(0.0),
+            Self::OneKnown => None,
+        }
+    }
+
+    fn caveat(self) -> Option<Caveat> {
+        match self {
+            Self::Apart(_) => None,
+            Self::Unknown => Some(Caveat::new(
+                "same_meter_assumed",
+                "What the meter was set to is known of neither test: a difference in speed means something only if it was set the same.",
+            )),
+            Self::OneKnown => Some(Caveat::new(
+                "meter_not_known",
+                "What the meter was set to is known of one test only, so their speeds cannot be compared: give the EI that the meter was set to for the other.",
+            )),
+        }
+    }
 }
 
 fn different(what: &str, a: impl std::fmt::Debug, b: impl std::fmt::Debug) -> Error {
@@ -146,7 +196,7 @@ fn common_times(a: &Draws, b: &Draws) -> Vec<f64> {
     times
 }
 
-fn at_time(a: &Draws, b: &Draws, measure: Measure, t: f64) -> Option<AtEqualTime> {
+fn at_time(a: &Draws, b: &Draws, measure: Measure, meters: Meters, t: f64) -> Option<AtEqualTime> {
     let number =
         |n: fn(&super::measures::Numbers) -> f64| (a.along(n, t, &|_| t), b.along(n, t, &|_| t));
     let (speed_a, speed_b) = number(|n| n.speed_point);
@@ -159,22 +209,22 @@ fn at_time(a: &Draws, b: &Draws, measure: Measure, t: f64) -> Option<AtEqualTime
     let (contrast_a, contrast_b) = (contrast(a), contrast(b));
     Some(AtEqualTime {
         time_min: t,
-        speed_stops: stops(&speed_a, &speed_b),
+        speed_stops: stops(&speed_a, &speed_b, meters),
         base_fog: difference((base_b.0, &base_b.1), (base_a.0, &base_a.1))?,
         contrast: difference((contrast_b.0, &contrast_b.1), (contrast_a.0, &contrast_a.1)),
     })
 }
 
-/// Less exposure at the speed point is more speed.
-fn stops(first: &(f64, Vec<f64>), second: &(f64, Vec<f64>)) -> Option<Difference> {
-    let in_stops = |(value, rounds): &(f64, Vec<f64>)| {
+/// Less exposure at the speed point is more speed, and a meter set higher gave less.
+fn stops(first: &(f64, Vec<f64>), second: &(f64, Vec<f64>), meters: Meters) -> Option<Difference> {
+    let in_stops = |(value, rounds): &(f64, Vec<f64>), meter: f64| {
         let stop = 2f64.log10();
         (
-            -value / stop,
-            rounds.iter().map(|r| -r / stop).collect::<Vec<_>>(),
+            meter - value / stop,
+            rounds.iter().map(|r| meter - r / stop).collect::<Vec<_>>(),
         )
     };
-    let (a, b) = (in_stops(first), in_stops(second));
+    let (a, b) = (in_stops(first, 0.0), in_stops(second, meters.apart()?));
     difference((b.0, &b.1), (a.0, &a.1))
 }
 

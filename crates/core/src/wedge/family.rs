@@ -144,7 +144,7 @@ impl Draws {
             (
                 TimeLaw::LogTime,
                 line,
-                "two strips settle a straight line against ln t, and no more".to_owned(),
+                "Two strips settle a straight line against ln t, and no more.".to_owned(),
             )
         } else {
             let miss = |law| misfit(law, &times, &contrasts, &weights);
@@ -155,17 +155,17 @@ impl Draws {
                     TimeLaw::Induction,
                     late,
                     format!(
-                        "{} strips bear growth towards a limit that sets in late",
+                        "The {} strips bear growth towards a limit that sets in late.",
                         used.len()
                     ),
                 )
             } else if of_line + WORTH < of_growth {
-                (TimeLaw::LogTime, line, "a straight line against ln t comes clearly nearer to the strips than growth towards a limit".to_owned())
+                (TimeLaw::LogTime, line, "A straight line against ln t comes clearly nearer to the strips than growth towards a limit.".to_owned())
             } else {
                 (
                     TimeLaw::Growth,
                     growth,
-                    format!("{} strips bear growth towards a limit", used.len()),
+                    format!("The {} strips bear growth towards a limit.", used.len()),
                 )
             }
         };

@@ -152,6 +152,22 @@ impl StripResult {
             Measure::Gamma => self.gamma,
         }
     }
+
+    /// Density of the sampled curve at an exposure, straight between its two nearest samples; none outside the steps.
+    ///
+    /// # Units
+    /// log10 exposure as [`StripResult::log_h_speed_point`]; density.
+    /// # Source
+    /// Own derivation: interpolation of [`StripResult::curve`].
+    pub fn on_curve(&self, log_h: f64) -> Option<f64> {
+        self.curve.windows(2).find_map(|pair| {
+            let [a, b] = pair else { return None };
+            let part = (log_h - a.x) / (b.x - a.x);
+            (0.0..=1.0)
+                .contains(&part)
+                .then_some(a.y.value + part * (b.y.value - a.y.value))
+        })
+    }
 }
 
 /// How contrast grows with developing time.

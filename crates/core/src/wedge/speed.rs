@@ -57,7 +57,7 @@ impl std::fmt::Display for StandardSpeed {
 pub(super) struct Scale {
     pub(super) kind: SpeedKind,
     constant: f64,
-    meter_ei: Option<f64>,
+    pub(super) meter_ei: Option<f64>,
 }
 
 /// Exposure behind a meter reading times arithmetic speed, in lux-seconds ([S8]).

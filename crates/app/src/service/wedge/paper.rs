@@ -181,7 +181,7 @@ fn said_by(channel: Channel, analysis: &Analysis) -> Vec<String> {
     });
     let mut said: Vec<String> = analysis.caveats.iter().map(|c| c.text.clone()).collect();
     said.extend(of_strips);
-    said.push(format!("Curve: {}.", analysis.model.reason));
+    said.push(analysis.model.reason.clone());
     said.into_iter().map(|s| format!("{layer}{s}")).collect()
 }
 
