@@ -377,8 +377,240 @@ fn corners_that_are_off_are_seen() {
     if let Some(reference) = &mut miscounted.reference {
         reference.density.pop();
     }
-    let reading = read_scene(&Scene::plain(), &miscounted);
-    assert!(codes(&reading).contains(&"reference_uneven"));
+    let error = refusal(&Scene::plain(), &miscounted);
+    assert_eq!(error.kind, Kind::Inconsistent);
+    assert!(error.what.contains("not of one density"), "{error}");
+}
+
+/// A wedge of 14 steps said to have 21 densities, and the other way round.
+#[test]
+fn a_wrong_number_of_wedge_densities_is_refused() {
+    for count in [14, 15, 18, 20, 22, 24, 28] {
+        let densities = with_reference(|r| {
+            r.density = (0..count).map(|i| 0.05 + 0.1 * f64::from(i)).collect();
+        });
+        let error = refusal(&Scene::plain(), &densities);
+        assert!(
+            error.what.contains("not of one density"),
+            "{count}: {error}"
+        );
+    }
+}
+
+/// A scratch of another density through one step: it is less sure, and so is what is read beside it.
+#[test]
+fn an_uneven_wedge_step_makes_its_neighbours_less_sure() {
+    let mut picture = Scene::plain().draw();
+    let even = read(&mut picture, &layout()).unwrap();
+    // The darker half of step 6 (0.80) has the level of step 7 (0.95).
+    for y in 170..240u32 {
+        for x in 264..283u32 {
+            let at = |x: u32| (y * W + x) as usize;
+            picture.values[at(x)] = picture.values[at(x + 22)];
+        }
+    }
+    let uneven = read(&mut picture, &layout()).unwrap();
+    assert!(codes(&uneven).contains(&"reference_uneven"));
+    // Patch 5 has 0.740, patch 6 0.895.
+    for (i, truth) in [(4, 0.740), (5, 0.895)] {
+        let (before, after) = (
+            even.strip[i].density.unwrap(),
+            uneven.strip[i].density.unwrap(),
+        );
+        assert!(3.0 * before.sd < after.sd, "{before:?} {after:?}");
+        assert!((after.mean - truth).abs() < 2.0 * after.sd, "{after:?}");
+    }
+}
+
+/// A picture cut off at those values of full.
+fn cut(scene: &Scene, floor: u16, ceiling: u16) -> Drawn {
+    let mut picture = scene.draw();
+    for v in &mut picture.values {
+        *v = (*v).clamp(floor, ceiling);
+    }
+    picture
+}
+
+#[test]
+fn a_picture_cut_off_short_of_white_is_seen() {
+    let over = Scene {
+        white: 1.3,
+        ..Scene::plain()
+    };
+    let eight = Scene {
+        sixteen: false,
+        ..over.clone()
+    };
+    let gamma = Scene {
+        gamma: 2.2,
+        ..eight.clone()
+    };
+    // Twelve bits padded to sixteen, a top of no round number, eight bits.
+    let pictures = [
+        (cut(&over, 0, 65520), "65520"),
+        (cut(&over, 0, 64250), "64250"),
+        (cut(&eight, 0, 250), "250"),
+        (cut(&gamma, 0, 250), "250, gamma"),
+    ];
+    for (mut picture, name) in pictures {
+        let reading = read(&mut picture, &layout()).unwrap();
+        assert!(codes(&reading).contains(&"cut_off"), "{name}");
+        assert!(has(&reading.strip[0], Flag::Clipped), "{name}");
+        assert!(!reading.reference[0].used, "{name}");
+        for (patch, truth) in reading.strip.iter().zip(Scene::strip()) {
+            let Some(read) = patch.density else { continue };
+            assert!(
+                (read.mean - truth).abs() < 0.003 + 3.0 * read.sd,
+                "{name}, {truth}: {read:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_picture_cut_off_short_of_black_is_seen() {
+    let mut picture = cut(&Scene::plain(), 400, 65535);
+    let linear = Layout {
+        reference: None,
+        linear: true,
+        ..layout()
+    };
+    for layout in [linear, layout()] {
+        let reading = read(&mut picture, &layout).unwrap();
+        assert!(codes(&reading).contains(&"cut_off"));
+        let last = &reading.strip[15];
+        assert!(has(last, Flag::Clipped) && last.density.is_none());
+    }
+    // The same the other way round.
+    picture.values.iter_mut().for_each(|v| *v = 65535 - *v);
+    let inverted = Layout {
+        inverted: true,
+        ..layout()
+    };
+    let reading = read(&mut picture, &inverted).unwrap();
+    assert!(has(&reading.strip[15], Flag::Clipped));
+}
+
+/// Quiet pictures, in which whole patches hardly differ, are not taken for cut off.
+#[test]
+fn a_quiet_picture_is_not_taken_for_cut_off() {
+    for sixteen in [true, false] {
+        for (gamma, noise) in [
+            (1.0, (0.0, 0.0)),
+            (2.2, (0.001, 0.003)),
+            (2.2, (0.0, 0.01)),
+            (1.0, (0.003, 0.0005)),
+            (1.0, (0.01, 0.0005)),
+            (1.8, (0.05, 0.01)),
+        ] {
+            let scene = Scene {
+                sixteen,
+                gamma,
+                noise,
+                white: 0.75,
+                ..Scene::plain()
+            };
+            let reading = read_scene(&scene, &layout());
+            assert!(!codes(&reading).contains(&"cut_off"), "{gamma} {noise:?}");
+            assert!(!has(&reading.strip[0], Flag::Clipped), "{gamma} {noise:?}");
+        }
+    }
+}
+
+/// Eight bits stored as sixteen, by 257 or by 256, as they are or turned round.
+#[test]
+fn eight_bits_in_a_file_of_sixteen_are_not_believed() {
+    let eight = Scene {
+        sixteen: false,
+        ..Scene::plain()
+    };
+    let linear = Layout {
+        reference: None,
+        linear: true,
+        ..layout()
+    };
+    for (by, inverted) in [(257, false), (256, false), (257, true), (256, true)] {
+        let mut picture = eight.draw();
+        picture.sixteen = true;
+        for v in &mut picture.values {
+            *v *= by;
+            if inverted {
+                *v = 65535 - *v;
+            }
+        }
+        let with = |layout: Layout| Layout { inverted, ..layout };
+        let error = read(&mut picture, &with(linear.clone())).expect_err("refused");
+        assert_eq!(error.kind, Kind::Missing);
+        assert!(error.given.contains("8 bits"), "{error}");
+        let reading = read(&mut picture, &with(layout())).unwrap();
+        assert!(codes(&reading).contains(&"eight_bits"));
+        for (patch, truth) in reading.strip.iter().zip(Scene::strip()) {
+            let Some(read) = patch.density else { continue };
+            assert!(
+                (read.mean - truth).abs() < 0.002 + 3.0 * read.sd,
+                "{by} {inverted}, {truth}: {read:?}"
+            );
+        }
+    }
+    assert!(!codes(&read_scene(&Scene::plain(), &layout())).contains(&"eight_bits"));
+}
+
+#[test]
+fn a_border_laid_on_something_else_is_refused() {
+    let with = |clear_border: Vec<Quad>| Layout {
+        clear_border,
+        ..layout()
+    };
+    let bare = |layout: Layout| Layout {
+        reference: None,
+        linear: true,
+        ..layout
+    };
+    let on_strip = with(vec![layout().strip.corners]);
+    for layout in [on_strip.clone(), bare(on_strip)] {
+        let error = refusal(&Scene::plain(), &layout);
+        assert_eq!(error.kind, Kind::Inconsistent);
+        assert!(error.what.contains("clear_border: not one even"), "{error}");
+    }
+    // Two of five, or two of four, over parts of strip and wedge: what does not agree is said.
+    let mut patchy = layout();
+    let half = |y| rectangle((500.0, 840.0), y);
+    patchy
+        .clear_border
+        .extend([half((62.0, 128.0)), half((172.0, 238.0))]);
+    let reading = read_scene(&Scene::plain(), &patchy);
+    assert!(codes(&reading).contains(&"border_patchy"));
+    for (patch, truth) in reading.strip.iter().zip(Scene::strip()) {
+        let read = patch.density.unwrap();
+        assert!(
+            (read.mean - truth).abs() < 3.0 * read.sd,
+            "{truth}: {read:?}"
+        );
+    }
+    patchy.clear_border.remove(1);
+    let reading = read_scene(&Scene::plain(), &patchy);
+    assert!(codes(&reading).contains(&"border_patchy"));
+    assert!(!codes(&read_scene(&Scene::plain(), &layout())).contains(&"border_patchy"));
+}
+
+/// Stray light is a part of clear, whatever part of full white clear is.
+#[test]
+fn stray_light_counts_alike_at_any_exposure() {
+    let linear = Layout {
+        reference: None,
+        linear: true,
+        ..layout()
+    };
+    for white in [0.9, 0.1] {
+        let scene = Scene {
+            white,
+            noise: (0.01, 0.0),
+            ..Scene::plain()
+        };
+        let last = read_scene(&scene, &linear).strip[15].density.unwrap();
+        // Density 2.395 over clear: 0.0005 of clear is 0.434 × 0.0005 × 10^2.395 = 0.054 of density.
+        assert!((last.sd - 0.054).abs() < 0.006, "{white}: {last:?}");
+    }
 }
 
 #[test]
@@ -464,6 +696,10 @@ fn a_wedge_that_cannot_be_right_is_refused() {
     blank.values.iter_mut().for_each(|v| *v = 30_000);
     let error = read(&mut blank, &layout()).expect_err("refused");
     assert!(error.what.contains("too few steps"), "{error}");
+    blank.values.iter_mut().for_each(|v| *v = 0);
+    let error = read(&mut blank, &layout()).expect_err("refused");
+    assert!(error.what.contains("too few steps"), "{error}");
+    assert_eq!(error.given, "0 of 21");
 }
 
 #[test]
@@ -505,7 +741,11 @@ fn without_a_wedge_only_linear_sixteen_bits_are_read() {
         ..linear
     };
     let reading = read_scene(&Scene::plain(), &no_border);
-    assert_eq!(reading.strip[0].density.unwrap().mean, 0.0);
+    let zero = reading.strip[0].density.unwrap();
+    assert!(
+        zero.mean == 0.0 && 0.005 <= zero.sd,
+        "nothing is known exactly: {zero:?}"
+    );
     assert!((reading.strip[5].density.unwrap().mean - 5.0 * 0.155).abs() < 0.01);
 }
 

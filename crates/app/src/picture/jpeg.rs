@@ -3,8 +3,8 @@
 use std::io::{BufRead, Cursor};
 use std::ops::Range;
 
-use spoolwright_core::Error;
 use spoolwright_core::wedge::scan::{Samples, Shape, Source};
+use spoolwright_core::{Error, Kind};
 use zune_jpeg::JpegDecoder;
 use zune_jpeg::zune_core::colorspace::ColorSpace;
 use zune_jpeg::zune_core::options::DecoderOptions;
@@ -14,6 +14,8 @@ use super::{check_size, damaged, refused, unreadable};
 /// Most pixels that one coded byte can stand for: a run of empty blocks in a progressive scan is shorter still, but
 /// no scan of film is so even.
 const PACKING: u64 = 2000;
+/// Most bytes of a file, which is read as a whole before its header is: three for each pixel of the largest picture.
+const MAX_FILE: u64 = 3 * super::MAX_PIXELS;
 
 pub(super) struct Jpeg {
     decoder: JpegDecoder<Cursor<Vec<u8>>>,
@@ -22,6 +24,15 @@ pub(super) struct Jpeg {
 
 impl Jpeg {
     pub(super) fn open(mut reader: impl BufRead, file_bytes: u64) -> Result<Self, Error> {
+        if MAX_FILE < file_bytes {
+            return Err(Error::new(
+                Kind::TooLarge,
+                "the JPEG's file is too large",
+                format!("{} MB", file_bytes / 1_000_000),
+                format!("up to {} MB", MAX_FILE / 1_000_000),
+                "Cut the picture to strip and reference wedge, or save it as a TIFF.",
+            ));
+        }
         let mut bytes = Vec::with_capacity(file_bytes as usize);
         reader.read_to_end(&mut bytes).map_err(unreadable)?;
         let options = DecoderOptions::default()

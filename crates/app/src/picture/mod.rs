@@ -19,7 +19,7 @@ use crate::calc::words::shorten;
 
 pub use preview::{MAX_PREVIEW_SIDE, Preview, preview};
 
-/// Most pixels of a picture: a little more than a 35 mm strip of six frames at 4800 dpi, or a camera of 100 MP.
+/// Most pixels of a picture: a 35 mm strip of six frames (228 × 35 mm) at some 3100 dpi, or a camera of 100 MP.
 pub const MAX_PIXELS: u64 = 120_000_000;
 /// Most bytes of a file.
 pub const MAX_FILE_BYTES: u64 = 1_000_000_000;

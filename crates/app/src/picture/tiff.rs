@@ -20,6 +20,8 @@ const MAX_STRIP: u64 = super::MAX_PIXELS * 8;
 const PACKING: u64 = 4096;
 /// The tag's value for no compression.
 const PLAIN: u16 = 1;
+/// The tag's value for the usual order.
+const HIGH_BIT_FIRST: u16 = 1;
 /// The tag's value for unsigned whole numbers.
 const UNSIGNED: u16 = 1;
 
@@ -81,6 +83,15 @@ impl<R: Read + Seek> Tiff<R> {
             return Err(refused(
                 "the TIFF's kind of pixel is not read",
                 &format!("{samples} values a pixel, where {values} are colour and alpha"),
+            ));
+        }
+        let fill_order = decoder
+            .find_tag_unsigned::<u16>(Tag::FillOrder)
+            .map_err(fault)?;
+        if fill_order.is_some_and(|order| order != HIGH_BIT_FIRST) {
+            return Err(refused(
+                "the TIFF's order of bits is not read",
+                "the lowest bit first (FillOrder 2)",
             ));
         }
         let pixel_bytes = u64::from(bits / 8) * values as u64;

@@ -150,6 +150,47 @@ fn a_file_of_two_gigabytes_is_refused_unread() {
     judge(&error);
 }
 
+/// A JPEG's first bytes and a length; only a little of it may be read.
+struct LongJpeg {
+    length: u64,
+    read: usize,
+}
+
+impl Read for LongJpeg {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        self.read += into.len();
+        assert!(self.read <= 1 << 17, "more than its start was read");
+        into.fill(0);
+        into[..3].copy_from_slice(&[0xff, 0xd8, 0xff]);
+        Ok(into.len())
+    }
+}
+
+impl Seek for LongJpeg {
+    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+        Ok(if to == SeekFrom::End(0) {
+            self.length
+        } else {
+            0
+        })
+    }
+}
+
+#[test]
+fn a_jpeg_too_long_for_any_picture_is_refused_unread() {
+    let error = open(LongJpeg {
+        length: 900_000_000,
+        read: 0,
+    })
+    .expect_err("refused");
+    assert_eq!(error.kind, Kind::TooLarge);
+    assert_eq!(
+        (error.given.as_str(), error.allowed.as_str()),
+        ("900 MB", "up to 360 MB")
+    );
+    judge(&error);
+}
+
 /// Little-endian TIFF of one strip with these tags: number, type (3 short, 4 long), value.
 fn tiff(tags: &[(u16, u16, u32)]) -> Vec<u8> {
     let mut bytes = b"II\x2a\0\x08\0\0\0".to_vec();
@@ -250,6 +291,21 @@ fn kinds_of_pixel_that_are_not_read_are_named() {
         (png_header(300, 200, 4, 0), "4"),
         (grey_tiff(10, 10, 32, 1, 3), "32"),
         (grey_tiff(4, 5, 16, 1, 2), "signed or floating-point values"),
+        (
+            tiff(&[
+                (256, 4, 4),
+                (257, 4, 5),
+                (258, 3, 16),
+                (259, 3, 1),
+                (262, 3, 1),
+                (266, 3, 2),
+                (273, 4, 100),
+                (277, 3, 1),
+                (278, 4, 5),
+                (279, 4, 40),
+            ]),
+            "the lowest bit first (FillOrder 2)",
+        ),
     ] {
         let error = refusal(&bytes);
         assert_eq!(

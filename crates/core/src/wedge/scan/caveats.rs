@@ -2,13 +2,14 @@
 
 use super::density::{Border, Calibration, STRAY};
 use super::layout::Layout;
-use super::{Flag, PatchReading, Shape, StepReading};
+use super::{Flag, Levels, PatchReading, Shape, StepReading};
 use crate::caveat::Caveat;
 
 pub(super) fn of(
     shape: &Shape,
     layout: &Layout,
     calibration: &Calibration,
+    levels: &Levels,
     light_range: Option<f64>,
     strip: &[PatchReading],
     reference: &[StepReading],
@@ -20,10 +21,17 @@ pub(super) fn of(
             "jpeg",
             "The picture is an 8-bit JPEG: fine differences of density are lost, most of all in dense patches. A 16-bit TIFF or PNG holds them.".to_owned(),
         );
-    } else if !shape.sixteen {
+    } else if levels.eight_bits {
         say(
             "eight_bits",
             "The picture has 8 bits a value: steps of one value are coarse in dense patches."
+                .to_owned(),
+        );
+    }
+    if levels.cut_off {
+        say(
+            "cut_off",
+            "The picture is cut off short of full white or black: patches at that value are taken as clipped. Change the exposure or the end points of the scan."
                 .to_owned(),
         );
     }
@@ -54,6 +62,13 @@ pub(super) fn of(
             "The clear border is lighter than the lightest reference step, so what it says of the light is less sure.".to_owned(),
         ),
         Border::Used => {}
+    }
+    if calibration.border_patchy {
+        say(
+            "border_patchy",
+            "Much of the clear border is not like the rest of it. Check that it lies on one even, clear density."
+                .to_owned(),
+        );
     }
     if let Some(range) = light_range.filter(|range| 0.1 < *range) {
         say(
@@ -112,7 +127,9 @@ pub(super) fn of(
         let (code, text) = match flag {
             Flag::Clipped => (
                 "clipped",
-                format!("{are} clipped: full white or black. Change the exposure of the scan."),
+                format!(
+                    "{are} clipped: full white or black, or cut off there. Change the exposure of the scan."
+                ),
             ),
             Flag::Dusty => (
                 "dusty",

@@ -3,12 +3,13 @@
 use std::f64::consts::LOG10_E;
 
 use super::caveats;
+use super::layout::DENSITY;
 use super::layout::{Layout, Point, Quad};
 use super::light::{Light, Spot};
 use super::robust::Level;
 use super::tone::{Curve, ReadOff, Step, log_level};
 use super::{Flag, Levels, PatchReading, Reading, Shape, StepReading};
-use crate::error::Error;
+use crate::error::{Error, Kind};
 use crate::quantity::Estimate;
 
 /// Above this part of clipped pixels a patch is marked.
@@ -28,6 +29,16 @@ const EXTRAPOLATED_DOUBT: f64 = 0.2;
 /// Stray light and black offset in a picture said to be linear, as a part of clear: standard deviation. Common
 /// practice, no source.
 pub(super) const STRAY: f64 = 0.0005;
+/// Standard deviation of any density in a picture said to be linear: some 1 % of light. Common practice, no source.
+const LINEAR_FLOOR: f64 = 0.005;
+/// A border over which light seems to differ by more than this (log10: half of it) is no even, clear density.
+const MOST_UNEVEN_LIGHT: f64 = 0.3;
+/// A border whose places agree no better than this (log10: 7 % of light) is said to be patchy.
+const PATCHY: f64 = 0.03;
+/// Above this part of rejected pixels a reference step may have an edge of the next in it.
+const EDGED: f64 = 0.1;
+/// Fewest uneven reference steps, and the part of all that is uneven or edged, that say that its corners or densities are wrong.
+const WRONG_WEDGE: (usize, f64) = (3, 0.25);
 /// How often tone curve and light are refined with each other; each time the error falls to a tenth or less.
 const ROUNDS: usize = 6;
 
@@ -46,6 +57,8 @@ pub(super) struct Calibration {
     pub(super) left_out: Vec<usize>,
     /// Why the border could not be used, if so.
     pub(super) border: Border,
+    /// Whether more than a third of it was not like the rest, or nothing agrees.
+    pub(super) border_patchy: bool,
 }
 
 /// What became of the clear border.
@@ -88,16 +101,17 @@ pub(super) fn read(shape: &Shape, layout: &Layout, levels: &Levels) -> Result<Re
             flags: calibration.flags(level),
         })
         .collect();
-    let places = levels.strip.iter().chain(&levels.reference);
-    let light_range =
-        matches!(calibration.border, Border::Used | Border::Extrapolated).then(|| {
-            let light: Vec<f64> = places
-                .map(|(q, _)| calibration.light.log10_at(centre(q)))
-                .collect();
-            let most = light.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            most - light.iter().copied().fold(f64::INFINITY, f64::min)
-        });
-    let caveats = caveats::of(shape, layout, &calibration, light_range, &strip, &reference);
+    let light_range = matches!(calibration.border, Border::Used | Border::Extrapolated)
+        .then(|| calibration.light_range(levels));
+    let caveats = caveats::of(
+        shape,
+        layout,
+        &calibration,
+        levels,
+        light_range,
+        &strip,
+        &reference,
+    );
     Ok(Reading {
         strip,
         reference,
@@ -131,6 +145,7 @@ fn calibrate(shape: &Shape, layout: &Layout, levels: &Levels) -> Result<Calibrat
         centres: levels.reference.iter().map(|(q, _)| centre(q)).collect(),
         left_out,
         border: Border::None,
+        border_patchy: false,
     };
     let border: Vec<(Point, (f64, f64))> = levels
         .border
@@ -146,12 +161,18 @@ fn calibrate(shape: &Shape, layout: &Layout, levels: &Levels) -> Result<Calibrat
     };
     if known.is_none() {
         calibration.linear(size, &border, &levels.strip);
+        calibration.check_light(levels)?;
         return Ok(calibration);
     }
-    calibration.curve = Some(Curve::through(steps.clone())?);
+    let count = levels.reference.len();
+    calibration.curve = Some(Curve::through(steps.clone(), count)?);
+    if calibration.widen_uneven(levels, &mut steps)? {
+        calibration.curve = Some(Curve::through(steps.clone(), count)?);
+    }
     if calibration.border == Border::Used {
         for _ in 0..ROUNDS {
             calibration.light_from(size, &border);
+            calibration.check_light(levels)?;
             let lit = |step: &Step| Step {
                 a: (
                     step.a.0
@@ -162,7 +183,7 @@ fn calibrate(shape: &Shape, layout: &Layout, levels: &Levels) -> Result<Calibrat
                 ),
                 ..*step
             };
-            calibration.curve = Some(Curve::through(steps.iter().map(lit).collect())?);
+            calibration.curve = Some(Curve::through(steps.iter().map(lit).collect(), count)?);
         }
     }
     Ok(calibration)
@@ -179,7 +200,8 @@ impl Calibration {
                 fit: self
                     .zero
                     .1
-                    .hypot(LOG10_E * STRAY * 10f64.powf(self.zero.0 - z.0)),
+                    .hypot(LOG10_E * STRAY * 10f64.powf(self.zero.0 - z.0))
+                    .hypot(LINEAR_FLOOR),
                 beyond: 0.0,
             }),
         }
@@ -197,13 +219,78 @@ impl Calibration {
         let beyond = border.iter().filter_map(|(_, z)| curve.read(*z));
         let extrapolated = beyond.clone().count() < border.len()
             || beyond.map(|r| r.beyond).fold(0.0, f64::max) > EXTRAPOLATED;
-        (self.light, _) = Light::from_border(size, &spots);
+        self.border_light(size, &spots);
         if extrapolated {
             self.light.doubt_itself(EXTRAPOLATED_DOUBT);
             self.border = Border::Extrapolated;
         } else {
             self.border = Border::Used;
         }
+    }
+
+    fn border_light(&mut self, size: (u32, u32), spots: &[Spot]) {
+        let (light, left_out) = Light::from_border(size, spots);
+        self.light = light;
+        self.border_patchy = spots.len() < 3 * left_out || PATCHY < self.light.unexplained;
+    }
+
+    /// By how much the light differs over strip and wedge, log10.
+    fn light_range(&self, levels: &Levels) -> f64 {
+        let places = levels.strip.iter().chain(&levels.reference);
+        let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+        for (quad, _) in places {
+            let light = self.light.log10_at(centre(quad));
+            (least, most) = (least.min(light), most.max(light));
+        }
+        most - least
+    }
+
+    fn check_light(&self, levels: &Levels) -> Result<(), Error> {
+        let range = self.light_range(levels);
+        if range <= MOST_UNEVEN_LIGHT {
+            return Ok(());
+        }
+        Err(Error::new(
+            Kind::Inconsistent,
+            "clear_border: not one even, clear density",
+            format!("light that would differ by {range:.2} (log10) over strip and wedge"),
+            format!("up to {MOST_UNEVEN_LIGHT}, which is half of the light"),
+            "Lay it on clear film or bare light beside strip and wedge, nothing else inside; or leave it out.",
+        ))
+    }
+
+    /// Makes reference steps that are not of one density less sure, and says whether there were any.
+    ///
+    /// A step whose edge lies in the patch reads somewhere between two densities: half of the difference is its
+    /// standard deviation.
+    fn widen_uneven(&self, levels: &Levels, steps: &mut [Step]) -> Result<bool, Error> {
+        let (mut uneven, mut edged) = (Vec::new(), 0usize);
+        for step in steps.iter_mut() {
+            let level = &levels.reference[step.number - 1].1;
+            let across = self.across(level);
+            edged += usize::from(across <= UNEVEN && EDGED < level.rejected);
+            if UNEVEN < across {
+                step.a.1 = step.a.1.hypot(across / 2.0);
+                uneven.push(step.number);
+            }
+        }
+        let (fewest, part) = WRONG_WEDGE;
+        if fewest <= uneven.len() && part * steps.len() as f64 <= (uneven.len() + edged) as f64 {
+            let numbers: Vec<String> = uneven.iter().map(usize::to_string).collect();
+            return Err(Error::new(
+                Kind::Inconsistent,
+                "reference: too many steps are not of one density",
+                format!(
+                    "{} of {} steps: {}",
+                    uneven.len(),
+                    steps.len(),
+                    numbers.join(", ")
+                ),
+                "a wedge's steps, each inside its own patch",
+                "Check the number of its densities and its corners: one density for each step that lies between them.",
+            ));
+        }
+        Ok(!uneven.is_empty())
     }
 
     /// A picture said to be linear: the border, or else the lightest patch, is density 0.
@@ -220,7 +307,9 @@ impl Calibration {
                 sd: *sd,
             };
             let spots: Vec<Spot> = border.iter().map(spot).collect();
-            (self.light, _) = Light::from_border(size, &spots);
+            self.border_light(size, &spots);
+            // Stray light is a part of clear, so its level must be known.
+            self.zero.0 = self.light.take_mean();
             return;
         }
         let lightest = strip
@@ -255,6 +344,14 @@ impl Calibration {
         if DUSTY < level.rejected {
             flags.push(Flag::Dusty);
         }
+        if UNEVEN < self.across(level) {
+            flags.push(Flag::Uneven);
+        }
+        flags
+    }
+
+    /// How much density seems to differ inside a patch.
+    fn across(&self, level: &Level) -> f64 {
         let across = |change: f64| {
             let z = |level: f64| level.max(1e-6).log10();
             let (light, dark) = (z(level.mean + change / 2.0), z(level.mean - change / 2.0));
@@ -263,10 +360,7 @@ impl Calibration {
                 None => light - dark,
             }
         };
-        if UNEVEN < across(level.tilt) || UNEVEN < across(2.0 * level.rough) {
-            flags.push(Flag::Uneven);
-        }
-        flags
+        across(level.tilt).max(across(2.0 * level.rough))
     }
 
     fn density(&self, at: Point, level: &Level, flags: &mut Vec<Flag>) -> Option<Estimate> {
@@ -296,6 +390,12 @@ impl Calibration {
         });
         let variance =
             read.noise.powi(2) + read.fit.powi(2) + light.unexplained.powi(2) + doubts.sum::<f64>();
-        Some(Estimate::new(read.a + light.log10_at(at), variance.sqrt()))
+        let density = read.a + light.log10_at(at);
+        if !(DENSITY.min..=DENSITY.max).contains(&density) {
+            flags.push(Flag::OutsideReference);
+            flags.dedup();
+            return None;
+        }
+        Some(Estimate::new(density, variance.sqrt()))
     }
 }

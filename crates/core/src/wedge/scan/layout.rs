@@ -5,6 +5,7 @@
 //! the side is divided as it really is. It finds no strip by itself.
 
 use crate::bounds::Bounds;
+pub use crate::bounds::{DENSITY, DENSITY_SD};
 use crate::error::{Error, Kind};
 
 /// Patches of a strip.
@@ -13,20 +14,6 @@ pub const PATCHES: Bounds = Bounds {
     unit: "patches",
     min: 1.0,
     max: 200.0,
-};
-/// A density.
-pub const DENSITY: Bounds = Bounds {
-    what: "a density",
-    unit: "",
-    min: -0.5,
-    max: 6.0,
-};
-/// Standard deviation of a reference density.
-pub const DENSITY_SD: Bounds = Bounds {
-    what: "a density's standard deviation",
-    unit: "",
-    min: 0.0,
-    max: 0.3,
 };
 /// Part of a patch left out along each of its edges.
 pub const INSET: Bounds = Bounds {
@@ -147,7 +134,10 @@ impl Quad {
         self.part((along(inset), along(1.0 - inset)), (inset, 1.0 - inset))
     }
 
-    /// Area in pixels. # Source: own derivation (the shoelace sum).
+    /// Area in pixels.
+    ///
+    /// # Source
+    /// Own derivation (the shoelace sum).
     pub fn area(&self) -> f64 {
         let c = &self.0;
         let twice: f64 = (0..4)

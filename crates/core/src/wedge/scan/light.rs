@@ -105,6 +105,11 @@ impl Light {
         (light, spots.len() - used.len())
     }
 
+    /// Takes the mean out of the light and gives it.
+    pub(super) fn take_mean(&mut self) -> f64 {
+        std::mem::take(&mut self.terms[0])
+    }
+
     /// Lets the whole pattern of the light be wrong by a part of itself.
     pub(super) fn doubt_itself(&mut self, part: f64) {
         let mut doubt = &self.terms * part;
@@ -120,7 +125,10 @@ impl Light {
         DVector::from_row_slice(&[1.0, x, y, x * x, x * y, y * y])
     }
 
-    /// log10 of the light at a place. # Source: own derivation.
+    /// log10 of the light at a place.
+    ///
+    /// # Source
+    /// Own derivation.
     pub(super) fn log10_at(&self, p: Point) -> f64 {
         self.row(p).dot(&self.terms)
     }

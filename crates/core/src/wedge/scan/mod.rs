@@ -84,7 +84,7 @@ pub trait Source {
 /// What a person must know of one patch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Flag {
-    /// Pixels are full white or black.
+    /// Pixels are full white or black, or at the value where the picture is cut off.
     Clipped,
     /// Dust or scratches were left out.
     Dusty,
@@ -168,7 +168,14 @@ struct Levels {
     strip: Vec<(Quad, Level)>,
     reference: Vec<(Quad, Level)>,
     border: Vec<(Quad, Level)>,
+    /// Eight bits a value, whatever the file says.
+    eight_bits: bool,
+    /// Short of full white or black, the picture is cut off.
+    cut_off: bool,
 }
+
+/// A step of this many of sixteen bits' numbers is one of eight bits.
+const EIGHT_BITS: u16 = 256;
 
 /// Densities of a strip's patches, each with its standard deviation.
 ///
@@ -179,6 +186,7 @@ struct Levels {
 /// # Domain
 /// [`Layout::check`]. Pictures with a reference wedge need no linearity. Without one: 16 bits, and the person says
 /// they are linear.
+/// Sixteen bits that are eight stretched count as eight.
 ///
 /// # Errors
 /// [`Layout::check`]'s; [`Kind::Missing`] without a reference wedge where one is needed, or when fewer than four of its
@@ -191,6 +199,11 @@ pub fn read(source: &mut dyn Source, layout: &Layout) -> Result<Reading, Error> 
     let shape = source.shape();
     check(&shape, layout)?;
     let levels = levels(source, layout)?;
+    if levels.eight_bits && layout.reference.is_none() {
+        return Err(no_reference(
+            "8 bits a value, stretched to 16, which stand for light by a curve nobody measured",
+        ));
+    }
     density::read(&shape, layout, &levels)
 }
 
@@ -214,13 +227,17 @@ fn check(shape: &Shape, layout: &Layout) -> Result<(), Error> {
         (false, true) if !layout.linear => "16 bits a value, not said to be linear",
         (false, true) => return Ok(()),
     };
-    Err(Error::new(
+    Err(no_reference(kind))
+}
+
+fn no_reference(kind: &str) -> Error {
+    Error::new(
         Kind::Missing,
         "reference: needed to read densities from this picture",
         kind,
         "a wedge of known densities in the same picture; or 16-bit values that you know to be linear",
         "Scan the strip beside a calibrated wedge; or give a 16-bit linear TIFF or PNG and say `linear`.",
-    ))
+    )
 }
 
 /// Places along a clear border, as patches.
@@ -238,7 +255,8 @@ fn along_border(border: &Quad) -> Vec<Quad> {
 
 fn levels(source: &mut dyn Source, layout: &Layout) -> Result<Levels, Error> {
     let shape = source.shape();
-    let scale = Scale::new(&shape, layout.channel);
+    let mut scale = Scale::new(&shape, layout.channel);
+    let mut grid = sample::Grid::default();
     let (strip, reference) = layout.outlines();
     let border: Vec<Quad> = layout.clear_border.iter().flat_map(along_border).collect();
     let all: Vec<Quad> = [strip.as_slice(), &reference, &border].concat();
@@ -246,7 +264,14 @@ fn levels(source: &mut dyn Source, layout: &Layout) -> Result<Levels, Error> {
     let from = patches.iter().map(|p| p.rows().0).min().unwrap_or(0);
     let to = patches.iter().map(|p| p.rows().1).max().unwrap_or(0);
     let rows = from..(to + 1).min(shape.height);
-    source.rows(rows, &mut |y, row| sample::row(&mut patches, y, row, scale))?;
+    source.rows(rows, &mut |y, row| {
+        grid.see(row);
+        sample::row(&mut patches, y, row, scale);
+    })?;
+    if shape.sixteen {
+        scale.step = f64::from(grid.step());
+    }
+    (scale.ceiling, scale.floor) = sample::cut_off(&mut patches, scale);
     let mut read = Vec::with_capacity(all.len());
     for (quad, patch) in all.into_iter().zip(&mut patches) {
         let level = robust::level(patch, scale, shape.lossy).ok_or_else(|| {
@@ -273,5 +298,7 @@ fn levels(source: &mut dyn Source, layout: &Layout) -> Result<Levels, Error> {
         strip: read,
         reference,
         border,
+        eight_bits: !shape.sixteen || EIGHT_BITS <= grid.step(),
+        cut_off: scale.ceiling < scale.full || 0 < scale.floor,
     })
 }

@@ -32,9 +32,9 @@ pub(super) struct Level {
     pub(super) rough: f64,
     /// Part of the pixels that was rejected as dust.
     pub(super) rejected: f64,
-    /// Part of the other pixels that is full white.
+    /// Part of the other pixels that is full white, or as light as the picture gets where it is cut off.
     pub(super) white: f64,
-    /// Part of the other pixels that is black.
+    /// Part of the other pixels that is black, or as dark as the picture gets where it is cut off.
     pub(super) black: f64,
 }
 
@@ -59,7 +59,7 @@ struct Kept {
     squares: f64,
 }
 
-/// Half of the median absolute deviations lie below it.
+/// Upper median; NaN of nothing.
 pub(super) fn median(values: &mut [f64]) -> f64 {
     if values.is_empty() {
         return f64::NAN;
@@ -69,7 +69,7 @@ pub(super) fn median(values: &mut [f64]) -> f64 {
 }
 
 /// Median and robust standard deviation of whole numbers; reorders them.
-fn spread(values: &mut [u16]) -> (f64, f64) {
+pub(super) fn spread(values: &mut [u16]) -> (f64, f64) {
     let middle = values.len() / 2;
     let centre = *values.select_nth_unstable(middle).1;
     let mut off: Vec<u16> = values.iter().map(|v| v.abs_diff(centre)).collect();
@@ -105,8 +105,8 @@ pub(super) fn level(patch: &mut Patch, scale: Scale, lossy: bool) -> Option<Leve
                 count += 1.0;
                 sum += off;
                 squares += off * off;
-                white += f64::from(u8::from(*value == scale.full));
-                black += f64::from(u8::from(*value == 0));
+                white += f64::from(u8::from(scale.ceiling <= *value));
+                black += f64::from(u8::from(*value <= scale.floor));
             }
         }
         all += values.len() as f64;

@@ -4,6 +4,7 @@
 //! kept, and of a large cell only every second, third … row and column, so that memory does not grow with the picture.
 
 use super::layout::{Channel, Point, Quad};
+use super::robust::{median, spread};
 use super::{Samples, Shape};
 
 /// About as many pixels as are kept of one cell.
@@ -103,6 +104,10 @@ pub(super) struct Scale {
     pub(super) full: u16,
     /// What one step of the picture's own numbers is worth, as a single error.
     pub(super) step: f64,
+    /// The lightest number, where the picture is cut off.
+    pub(super) ceiling: u16,
+    /// The darkest number, where the picture is cut off.
+    pub(super) floor: u16,
 }
 
 impl Scale {
@@ -125,6 +130,8 @@ impl Scale {
             one,
             full,
             step,
+            ceiling: full,
+            floor: 0,
         }
     }
 
@@ -156,6 +163,94 @@ impl Scale {
             ((p.iter().map(|v| u32::from(*v)).sum::<u32>() + 1) / 3) as u16
         }
     }
+}
+
+/// By what number all values of a picture differ: more than 1 where fewer bits were stretched.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Grid {
+    first: Option<u16>,
+    by: u16,
+}
+
+impl Grid {
+    /// Looks at a row; once values differ by 1 there is nothing more to learn.
+    pub(super) fn see(&mut self, row: Samples<'_>) {
+        let Samples::Sixteen(row) = row else { return };
+        for value in row {
+            if self.by == 1 {
+                return;
+            }
+            let first = *self.first.get_or_insert(*value);
+            let (mut a, mut b) = (self.by, value.abs_diff(first));
+            while b != 0 {
+                (a, b) = (b, a % b);
+            }
+            self.by = a;
+        }
+    }
+
+    /// The greatest common divisor of all differences.
+    pub(super) fn step(self) -> u16 {
+        self.by.max(1)
+    }
+}
+
+/// Above this part of pixels at the lightest or darkest value of all, a patch is cut off there.
+const PILED: f64 = 0.2;
+/// How many of the nearest patches that are not cut off are asked how noisy the picture is there.
+const NEIGHBOURS: usize = 3;
+
+/// The values at which the picture is cut off, short of full white and black.
+///
+/// The lightest value of all patches is a ceiling if many pixels of one patch share it while the lightest of the other
+/// patches are all noisy: noise would spread them. A floor alike.
+///
+/// # Source
+/// Own derivation; the limits are plain assumptions.
+pub(super) fn cut_off(patches: &mut [Patch], scale: Scale) -> (u16, u16) {
+    let mut seen = Vec::with_capacity(patches.len());
+    let (mut lightest, mut darkest) = (0, u16::MAX);
+    for patch in patches.iter_mut() {
+        let mut spreads = Vec::new();
+        let mut centres = Vec::new();
+        for cell in patch.cells.iter_mut().filter(|c| !c.values.is_empty()) {
+            lightest = cell.values.iter().copied().fold(lightest, u16::max);
+            darkest = cell.values.iter().copied().fold(darkest, u16::min);
+            let (centre, sd) = spread(&mut cell.values);
+            centres.push(centre);
+            spreads.push(sd);
+        }
+        seen.push((median(&mut centres), median(&mut spreads)));
+    }
+    let cut_at = |limit: u16, sign: f64| -> bool {
+        let piled = |patch: &Patch| {
+            let (mut at, mut of) = (0usize, 0usize);
+            for cell in &patch.cells {
+                of += cell.values.len();
+                at += cell.values.iter().filter(|v| **v == limit).count();
+            }
+            PILED * (of as f64) < at as f64
+        };
+        let piled: Vec<bool> = patches.iter().map(piled).collect();
+        let mut others: Vec<(f64, f64)> = seen
+            .iter()
+            .zip(&piled)
+            .filter(|((centre, _), piled)| !**piled && centre.is_finite())
+            .map(|(seen, _)| *seen)
+            .collect();
+        others.sort_by(|p, q| (sign * q.0).total_cmp(&(sign * p.0)));
+        let near = others.iter().take(NEIGHBOURS).map(|o| o.1);
+        piled.contains(&true)
+            && !others.is_empty()
+            && scale.step <= near.fold(f64::INFINITY, f64::min)
+    };
+    let ceiling = if cut_at(lightest, 1.0) {
+        lightest
+    } else {
+        scale.full
+    };
+    let floor = if cut_at(darkest, -1.0) { darkest } else { 0 };
+    (ceiling, floor)
 }
 
 /// Gives a row to every patch.

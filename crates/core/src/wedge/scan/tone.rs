@@ -100,12 +100,12 @@ impl Knot {
 }
 
 impl Curve {
-    /// The curve through the steps of a wedge.
+    /// The curve through those steps of a wedge that could be read, of so many in all.
     ///
     /// # Errors
     /// [`Kind::Inconsistent`] when the picture gets lighter as the densities rise; [`Kind::Missing`] when fewer than
     /// four steps can be told apart.
-    pub(super) fn through(mut steps: Vec<Step>) -> Result<Self, Error> {
+    pub(super) fn through(mut steps: Vec<Step>, of: usize) -> Result<Self, Error> {
         steps.sort_by(|p, q| p.a.0.total_cmp(&q.a.0));
         check_order(&steps)?;
         let mut knots: Vec<Knot> = Vec::with_capacity(steps.len());
@@ -133,7 +133,7 @@ impl Curve {
             return Err(Error::new(
                 Kind::Missing,
                 "reference: too few steps can be told apart in the picture",
-                format!("{} of {}", knots.len(), steps.len()),
+                format!("{} of {of}", knots.len()),
                 format!("{FEWEST_KNOTS} or more"),
                 "Check the corners of the reference wedge, and that the scan is neither clipped nor all black.",
             ));
@@ -349,7 +349,7 @@ mod tests {
             z: (*z, 1e-6),
             a: (*a, 0.0),
         };
-        Curve::through(z.iter().zip(a).enumerate().map(step).collect()).unwrap()
+        Curve::through(z.iter().zip(a).enumerate().map(step).collect(), z.len()).unwrap()
     }
 
     /// scipy.interpolate.PchipInterpolator, scipy 1.17.1, on the same knots.
