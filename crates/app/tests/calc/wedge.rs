@@ -81,6 +81,7 @@ fn strips_in_closed_form_come_out() {
     assert_eq!(a["strips"][5]["iso_condition_met"], false);
     near(&a["at_target"]["time_min"], 8.0, 0.05);
     assert_eq!(a["at_target"]["speed"]["rounded"], "125/22°");
+    assert_eq!(a["at_target"]["iso_condition_met"], true);
 }
 
 #[test]

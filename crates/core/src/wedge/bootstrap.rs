@@ -67,7 +67,10 @@ pub(super) fn rounds(
                 })
             })
             .collect();
-        handles.into_iter().filter_map(|h| h.join().ok()).collect()
+        handles
+            .into_iter()
+            .map(|h| h.join().unwrap_or_else(|e| std::panic::resume_unwind(e)))
+            .collect()
     });
     let mut all = parts.remove(0);
     for part in parts {

@@ -15,6 +15,8 @@ pub const FEWEST_STEPS: usize = 5;
 const USUAL_SD: f64 = 0.01;
 /// A fall of density with exposure larger than this, and than six standard deviations, is no noise.
 const CREDIBLE_FALL: f64 = 0.15;
+/// Base + fog that lies above the least dense step by more than this, and than six standard deviations, is another's.
+const DENSER_BASE: f64 = 0.05;
 /// Least gain of density from end to end that counts as an image.
 const LEAST_RISE: f64 = 0.15;
 /// Two exposures nearer than this, in log H, are one.
@@ -223,7 +225,7 @@ fn strip(
     rising(&called, &points, sd, test.material)?;
     if let Some(base) = base {
         let least = points.iter().map(|p| p.1).fold(f64::INFINITY, f64::min);
-        if base > least + CREDIBLE_FALL.max(6.0 * 2f64.sqrt() * sd) {
+        if base > least + DENSER_BASE.max(6.0 * 2f64.sqrt() * sd) {
             return Err(Error::new(
                 Kind::Inconsistent,
                 format!("{called}: base + fog is denser than a step"),
@@ -236,6 +238,7 @@ fn strip(
     Ok(Readings {
         x: points.iter().map(|p| p.0).collect(),
         y: points.iter().map(|p| p.1).collect(),
+        steps: points.iter().map(|p| p.2).collect(),
         base,
         sd: sd.max(1e-4),
     })

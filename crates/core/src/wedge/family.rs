@@ -3,7 +3,9 @@
 //! Three laws: contrast straight against ln t, growth G∞(1 − e^(−kt)), and growth that sets in late [S23]. The rounds of the
 //! bootstrap go through the same law, one by one, so that every interval here follows from them.
 
+use super::analysis::{is_iso, not_iso};
 use super::bootstrap::{Rounds, interval, quantile};
+use super::law::{Law, growth, induction, log_time, misfit};
 use super::measures::{Numbers, TRIANGLE};
 use super::result::{Analysis, AtTarget, CurvePoint, TimeContrast, TimeLaw};
 use super::speed::Scale;
@@ -47,48 +49,6 @@ impl Numbers {
             Measure::AverageGradient => self.average_gradient,
             Measure::ContrastIndex => self.contrast_index,
             Measure::Gamma => self.gamma,
-        }
-    }
-}
-
-/// One law with its numbers.
-#[derive(Debug, Clone, Copy)]
-enum Law {
-    /// Contrast at t = 1 and gain per unit of ln t.
-    LogTime(f64, f64),
-    /// G∞ and k.
-    Growth(f64, f64),
-    /// G∞, what is missing of it at t = 0, and k.
-    Induction(f64, f64, f64),
-}
-
-impl Law {
-    fn at(self, t: f64) -> f64 {
-        match self {
-            Self::LogTime(a, m) => a + m * t.ln(),
-            Self::Growth(g, k) => g * -(-k * t).exp_m1(),
-            Self::Induction(g, lack, k) => g - lack * (-k * t).exp(),
-        }
-    }
-
-    fn rises(self) -> bool {
-        match self {
-            Self::LogTime(_, gain) => gain > 0.0,
-            Self::Growth(limit, _) => limit > 0.0,
-            Self::Induction(_, lack, _) => lack > 0.0,
-        }
-    }
-
-    /// Time for a contrast; infinite where it is never reached, NaN where contrast does not rise.
-    fn time(self, contrast: f64) -> f64 {
-        match self {
-            Self::LogTime(_, m) if m <= 0.0 => f64::NAN,
-            Self::LogTime(a, m) => ((contrast - a) / m).exp(),
-            Self::Growth(g, _) if contrast >= g => f64::INFINITY,
-            Self::Growth(g, k) => -(-contrast / g).ln_1p() / k,
-            Self::Induction(_, lack, _) if lack <= 0.0 => f64::NAN,
-            Self::Induction(g, ..) if contrast >= g => f64::INFINITY,
-            Self::Induction(g, lack, k) => (lack / (g - contrast)).ln().max(0.0) / k,
         }
     }
 }
@@ -155,7 +115,7 @@ impl Draws {
                     TimeLaw::Induction,
                     late,
                     format!(
-                        "The {} strips bear growth towards a limit that sets in late.",
+                        "The {} strips show contrast that sets in late and levels off with time.",
                         used.len()
                     ),
                 )
@@ -165,7 +125,10 @@ impl Draws {
                 (
                     TimeLaw::Growth,
                     growth,
-                    format!("The {} strips bear growth towards a limit.", used.len()),
+                    format!(
+                        "The {} strips show contrast levelling off with time.",
+                        used.len()
+                    ),
                 )
             }
         };
@@ -193,6 +156,39 @@ impl Draws {
         self.rounds.first().map_or(0, |r| r.numbers.len())
     }
 
+    /// Says where contrast falls from one time to the next by more than noise.
+    pub(super) fn falls(&self, measure: Measure) -> Vec<Caveat> {
+        let Ok(joined) = self.join(measure) else {
+            return Vec::new();
+        };
+        let pairs = joined.used.windows(2).zip(joined.contrasts.windows(2));
+        let fallen = pairs.filter(|(pair, contrasts)| {
+            let mut change: Vec<f64> = (0..self.count())
+                .map(|r| {
+                    let of = |i: usize| self.rounds[i].numbers[r].contrast(measure);
+                    of(pair[1]) - of(pair[0])
+                })
+                .filter(|c| !c.is_nan())
+                .collect();
+            if change.is_empty() {
+                return false;
+            }
+            let sd = 0.5 * (quantile(&mut change, 0.8413) - quantile(&mut change, 0.1587));
+            contrasts[0] - contrasts[1] > 4.0 * sd
+        });
+        fallen
+            .map(|(pair, _)| {
+                Caveat::new(
+                    "contrast_falls",
+                    format!(
+                        "The {} min strip has less contrast than the {} min one: were they mixed up?",
+                        self.times[pair[1]], self.times[pair[0]]
+                    ),
+                )
+            })
+            .collect()
+    }
+
     /// The law of one round.
     fn law(&self, joined: &Joined, round: usize) -> Option<Law> {
         let mut contrasts = Vec::with_capacity(joined.used.len());
@@ -202,6 +198,14 @@ impl Draws {
                 return None;
             }
             contrasts.push(c);
+        }
+        // Two strips do not tell the laws apart: pairs of rounds take turns, so that the interval holds either.
+        if joined.used.len() == 2 && round / 2 % 2 == 1 {
+            let law = growth(&joined.times, &contrasts, &joined.weights);
+            let passes = |(&t, c): (&f64, &f64)| (law.at(t) - c).abs() < 1e-3;
+            if joined.times.iter().zip(&contrasts).all(passes) {
+                return Some(law);
+            }
         }
         Some(match joined.kind {
             TimeLaw::LogTime => log_time(&joined.times, &contrasts, &joined.weights),
@@ -225,6 +229,8 @@ impl Draws {
     }
 
     /// One number along the strips at a time: best value, then each round at its own time.
+    ///
+    /// NaN where a strip lacks the number and those that have it do not enclose the time.
     pub(super) fn along(
         &self,
         number: impl Fn(&Numbers) -> f64,
@@ -234,6 +240,14 @@ impl Draws {
         let used: Vec<usize> = (0..self.times.len())
             .filter(|&i| !number(&self.best[i]).is_nan())
             .collect();
+        let encloses = |first: usize, last: usize| {
+            self.times[first] * 0.995 <= best_time && best_time <= self.times[last] * 1.005
+        };
+        if used.len() < self.times.len()
+            && !matches!((used.first(), used.last()), (Some(&a), Some(&b)) if encloses(a, b))
+        {
+            return (f64::NAN, vec![f64::NAN; self.count()]);
+        }
         let at: Vec<f64> = used.iter().map(|&i| self.times[i].ln()).collect();
         let value = |numbers: &dyn Fn(usize) -> f64, t: f64| {
             let y: Vec<f64> = used.iter().map(|&i| numbers(i)).collect();
@@ -349,13 +363,14 @@ impl Analysis {
         if time_min.upper95 >= most || time_min.lower95 <= least {
             caveats.push(Caveat::new(
                 "time_open",
-                "The strips hardly settle this time: its interval ends only where the bench stops looking.",
+                "The strips do not pin this time down; it may lie outside the range shown.",
             ));
         }
         if joined.used.len() == 2 {
+            let left_out = self.left_out(&joined);
             caveats.push(Caveat::new(
                 "two_strips",
-                "Two strips only: how contrast grows between them is assumed, not measured.",
+                format!("Two strips only{left_out}: how contrast grows between them is assumed, not measured."),
             ));
         }
         if joined.excess > BETWEEN {
@@ -367,6 +382,21 @@ impl Analysis {
         let at_round = |r: usize| if held[r].is_nan() { t } else { held[r] };
         let (log_h, log_rounds) = draws.along(|n| n.speed_point, t, &at_round);
         let rating = draws.scale.rate(interval(log_h, log_rounds.into_iter()));
+        if rating.log_h.is_none() && draws.best.iter().any(|n| !n.speed_point.is_nan()) {
+            caveats.push(Caveat::new(
+                "no_speed_at_time",
+                "No speed at that time: the strips around it do not show their speed point.",
+            ));
+        }
+        let delta_d = if target.measure == Measure::IsoTriangle {
+            target.value * TRIANGLE
+        } else {
+            draws.along(|n| n.delta_d, t, &at_round).0
+        };
+        let iso_condition_met = (!delta_d.is_nan()).then(|| is_iso(delta_d));
+        if rating.speed.is_some() && iso_condition_met == Some(false) {
+            caveats.push(not_iso(delta_d, "at this contrast"));
+        }
         let (base, base_rounds) = draws.along(|n| n.base_fog, t, &at_round);
         let base_fog = interval(base, base_rounds.into_iter())
             .ok_or_else(|| self.out_of_reach(&joined, target, t))?;
@@ -376,6 +406,7 @@ impl Analysis {
             log_h_speed_point: rating.log_h,
             speed: rating.speed,
             speed_rounded: rating.speed_rounded,
+            iso_condition_met,
             ei_stops: rating.ei_stops,
             ei: rating.ei,
             ei_rounded: rating.ei_rounded,
@@ -385,14 +416,37 @@ impl Analysis {
         })
     }
 
+    /// Names the strips that the joined ones leave out, as an aside.
+    fn left_out(&self, joined: &Joined) -> String {
+        let missing: Vec<String> = (0..self.draws.times.len())
+            .filter(|i| !joined.used.contains(i))
+            .map(|i| self.draws.times[i].to_string())
+            .collect();
+        if missing.is_empty() {
+            return String::new();
+        }
+        format!(
+            " (the steps of {} min do not reach far enough for this measure)",
+            missing.join(" and ")
+        )
+    }
+
     fn out_of_reach(&self, joined: &Joined, target: Target, t: f64) -> Error {
         let (first, last) = (joined.times[0], joined.times[joined.times.len() - 1]);
-        let given = if t.is_nan() {
-            format!(
-                "{:.2}, with strips whose contrast does not rise with time",
-                target.value
-            )
-        } else if t.is_infinite() {
+        if t.is_nan() {
+            return Error::new(
+                Kind::Impossible,
+                "the strips' contrast does not rise with developing time",
+                format!(
+                    "{:.2} at {first} min, {:.2} at {last} min",
+                    joined.law.at(first),
+                    joined.law.at(last)
+                ),
+                "strips that gain contrast the longer they are developed",
+                "Are the strips' columns or times swapped?",
+            );
+        }
+        let given = if t.is_infinite() {
             format!(
                 "{:.2}, more than these strips will ever reach",
                 target.value
@@ -425,84 +479,6 @@ fn excess(misfit: f64, freedom: usize) -> f64 {
     } else {
         1.0
     }
-}
-
-fn misfit(law: Law, times: &[f64], contrasts: &[f64], weights: &[f64]) -> f64 {
-    let each = times.iter().zip(contrasts).zip(weights);
-    each.map(|((&t, c), w)| w * (c - law.at(t)).powi(2)).sum()
-}
-
-/// Weighted straight line against ln t.
-fn log_time(times: &[f64], contrasts: &[f64], weights: &[f64]) -> Law {
-    let (mut w1, mut wx, mut wy, mut wxx, mut wxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
-    for ((t, c), w) in times.iter().zip(contrasts).zip(weights) {
-        let x = t.ln();
-        w1 += w;
-        wx += w * x;
-        wy += w * c;
-        wxx += w * x * x;
-        wxy += w * x * c;
-    }
-    let m = (w1 * wxy - wx * wy) / (w1 * wxx - wx * wx);
-    Law::LogTime((wy - m * wx) / w1, m)
-}
-
-/// Weighted growth towards a limit: G∞ follows from k, and k from a search in one dimension.
-fn growth(times: &[f64], contrasts: &[f64], weights: &[f64]) -> Law {
-    let level = |k: f64| {
-        let (mut top, mut bottom) = (0.0, 0.0);
-        for ((t, c), w) in times.iter().zip(contrasts).zip(weights) {
-            let f = -(-k * t).exp_m1();
-            top += w * c * f;
-            bottom += w * f * f;
-        }
-        // The misfit, less what does not depend on k.
-        (top / bottom, -top * top / bottom)
-    };
-    let k = best_rate(times, |k| level(k).1);
-    Law::Growth(level(k).0, k)
-}
-
-/// Weighted growth that sets in late: limit and lack follow from k by weighted least squares.
-fn induction(times: &[f64], contrasts: &[f64], weights: &[f64]) -> Law {
-    let line = |k: f64| {
-        let (mut w1, mut wx, mut wy, mut wxx, mut wxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for ((t, c), w) in times.iter().zip(contrasts).zip(weights) {
-            let x = (-k * t).exp();
-            w1 += w;
-            wx += w * x;
-            wy += w * c;
-            wxx += w * x * x;
-            wxy += w * x * c;
-        }
-        let lack = -(w1 * wxy - wx * wy) / (w1 * wxx - wx * wx);
-        Law::Induction((wy + lack * wx) / w1, lack, k)
-    };
-    line(best_rate(times, |k| {
-        misfit(line(k), times, contrasts, weights)
-    }))
-}
-
-/// The rate that makes a misfit least, by golden section: growth curves of different rates cross the strips of one
-/// family in order, so there is one minimum.
-fn best_rate(times: &[f64], misfit: impl Fn(f64) -> f64) -> f64 {
-    let (slow, fast) = (0.02 / times[times.len() - 1], 12.0 / times[0]);
-    let (mut a, mut b) = (slow.ln(), fast.ln());
-    let golden = 0.5 * (5f64.sqrt() - 1.0);
-    let (mut x, mut y) = (b - golden * (b - a), a + golden * (b - a));
-    let (mut at_x, mut at_y) = (misfit(x.exp()), misfit(y.exp()));
-    while b - a > 1e-6 {
-        if at_x < at_y {
-            (b, y, at_y) = (y, x, at_x);
-            x = b - golden * (b - a);
-            at_x = misfit(x.exp());
-        } else {
-            (a, x, at_x) = (x, y, at_y);
-            y = a + golden * (b - a);
-            at_y = misfit(y.exp());
-        }
-    }
-    f64::midpoint(a, b).exp()
 }
 
 /// A value along ascending ln t: a line for two strips, a least-squares parabola for more, straight beyond the ends.

@@ -50,7 +50,7 @@ const REVERSAL_SHADOW: f64 = 2.00;
 /// `window` is where the best curve's gamma window begins, for the curves of the rounds.
 pub(super) fn numbers(curve: &Curve<'_>, material: Material, window: Option<f64>) -> Numbers {
     let base = curve.base();
-    let (low, high) = curve.range();
+    let high = curve.range().1;
     let threshold = curve
         .reaches(base + speed_density(material))
         .unwrap_or(f64::NAN);
@@ -97,7 +97,7 @@ pub(super) fn numbers(curve: &Curve<'_>, material: Material, window: Option<f64>
         } else {
             f64::NAN
         },
-        useful_range: end_of_use(curve, gamma, from + 0.5 * GAMMA_WINDOW) - threshold.max(low),
+        useful_range: end_of_use(curve, gamma, from + 0.5 * GAMMA_WINDOW) - threshold,
         d_max: curve.at(high),
     }
 }

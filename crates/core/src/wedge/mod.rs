@@ -20,6 +20,7 @@ mod compare;
 mod family;
 mod fit;
 mod input;
+mod law;
 mod measures;
 mod random;
 mod result;

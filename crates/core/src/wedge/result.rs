@@ -209,6 +209,9 @@ pub struct AtTarget {
     pub speed: Option<Interval>,
     /// That speed on the standard list.
     pub speed_rounded: Option<StandardSpeed>,
+    /// Whether density gains 0.80 ± 0.05 over 1.30 log H at that time, without which no speed is an ISO speed ([S2]; its
+    /// tolerance from memory); none where that is not known.
+    pub iso_condition_met: Option<bool>,
     /// Stops that the EI lies above the EI the meter was set to, in camera only.
     pub ei_stops: Option<Interval>,
     /// EI at that time, in camera and with the meter's EI known.

@@ -2,7 +2,8 @@
 //!
 //! Every strip is one developing time and holds the same frames: one blank under the lens cap for base + fog, then
 //! the even target from least light to most. A spare blank closes every strip but the last, so that two blanks lie
-//! side by side wherever scissors go in the dark: a cut may miss its place by a frame either way.
+//! side by side wherever scissors go in the dark: a cut may miss its place by half a frame either way, for half of the
+//! blank is enough to read.
 
 use crate::bounds::{self, Bounds};
 use crate::error::{Error, Kind};
@@ -58,7 +59,7 @@ pub struct Cut {
     pub after_frame: u32,
     /// From the beginning of the leader, mm.
     pub from_leader_mm: f64,
-    /// How far it may miss without losing an exposed frame, mm.
+    /// How far it may miss and still leave either strip half a blank to read, mm.
     pub margin_mm: f64,
 }
 
@@ -138,7 +139,7 @@ pub fn shot_list(
             list.cuts.push(Cut {
                 after_frame: list.frames(),
                 from_leader_mm: leader_mm + f64::from(list.frames()) * advance_mm,
-                margin_mm: advance_mm,
+                margin_mm: 0.5 * advance_mm,
             });
         }
     }

@@ -135,6 +135,7 @@ pub(crate) fn result() -> ResultSheet {
                 iso: 125.0,
                 degrees: 22,
             }),
+            iso_condition_met: Some(true),
             ei_stops: None,
             ei: None,
             ei_rounded: None,

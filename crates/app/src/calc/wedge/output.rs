@@ -75,6 +75,9 @@ pub(crate) fn at_target(at: &AtTarget) -> Value {
     }));
     fields.put("log_h_speed_point", at.log_h_speed_point);
     fields.rated("speed", at.speed, at.speed_rounded);
+    if let Some(met) = at.iso_condition_met {
+        fields.0["iso_condition_met"] = met.into();
+    }
     fields.put("ei_stops", at.ei_stops);
     fields.rated("ei", at.ei, at.ei_rounded);
     fields.put("base_fog", Some(at.base_fog));

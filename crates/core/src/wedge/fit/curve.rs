@@ -27,8 +27,16 @@ impl<'a> Curve<'a> {
         let form = if shape.smooth == Smooth::ToeLine {
             Form::ToeLine(theta[1].exp(), theta[2], theta[3].exp())
         } else {
-            let (densities, slopes) = shape.table(theta.as_slice());
-            Form::Table(&shape.grid.nodes, densities, slopes)
+            let (densities, mut slopes) = shape.table(theta.as_slice());
+            let nodes = &shape.grid.nodes;
+            // A Hermite piece rises all the way if neither slope is above three times its chord's (Fritsch and Carlson 1980).
+            for i in 1..nodes.len() {
+                let most =
+                    (3.0 * (densities[i] - densities[i - 1]) / (nodes[i] - nodes[i - 1])).max(0.0);
+                slopes[i - 1] = slopes[i - 1].min(most);
+                slopes[i] = slopes[i].min(most);
+            }
+            Form::Table(nodes, densities, slopes)
         };
         Self {
             base: theta[0],

@@ -22,6 +22,8 @@ pub(super) struct Readings {
     pub(super) x: Vec<f64>,
     /// Densities read.
     pub(super) y: Vec<f64>,
+    /// Which step of the exposure each is, from 0.
+    pub(super) steps: Vec<usize>,
     /// Density of unexposed film, if read.
     pub(super) base: Option<f64>,
     /// Standard deviation of one reading, as far as it is known beforehand.
