@@ -124,7 +124,7 @@ fn one_strip(pen: &mut Pen<'_>, plot: &Plot, strip: &StripResult, dash: Option<f
         diamond(pen, plot.at(p.log_h, p.density));
     }
     if let Some(m) = strip.log_h_speed_point {
-        let density = on_curve(strip, m.value);
+        let density = strip.on_curve(m.value);
         if let Some(density) = density.filter(|d| plot.holds(m.value, *d)) {
             let (from, to) = (plot.kept(m.lower95, density), plot.kept(m.upper95, density));
             pen.line(&[from, to], stroke(Ink::Accent, 0.4));
@@ -132,17 +132,6 @@ fn one_strip(pen: &mut Pen<'_>, plot: &Plot, strip: &StripResult, dash: Option<f
             pen.circle(at, 0.9, Some(Ink::Paper), Some(stroke(Ink::Accent, 0.35)));
         }
     }
-}
-
-/// Density of the sampled curve at an exposure, between its two nearest points.
-fn on_curve(strip: &StripResult, x: f64) -> Option<f64> {
-    strip.curve.windows(2).find_map(|w| {
-        let (a, b) = (w[0], w[1]);
-        let share = (x - a.x) / (b.x - a.x);
-        (0.0..=1.0)
-            .contains(&share)
-            .then_some(a.y.value + share * (b.y.value - a.y.value))
-    })
 }
 
 fn diamond(pen: &mut Pen<'_>, (x, y): (f64, f64)) {
@@ -206,7 +195,7 @@ fn triangle_strip(r: &ResultSheet) -> Option<&StripResult> {
 /// Where the triangle stands: the speed point on the curve.
 fn corner(strip: &StripResult) -> Option<(f64, f64)> {
     let x = strip.log_h_speed_point?.value;
-    Some((x, on_curve(strip, x)?))
+    Some((x, strip.on_curve(x)?))
 }
 
 fn triangle(pen: &mut Pen<'_>, plot: &Plot, (x, y): (f64, f64)) {

@@ -177,7 +177,7 @@ fn said_by(channel: Channel, analysis: &Analysis) -> Vec<String> {
     let of_strips = analysis.strips.iter().flat_map(|s| {
         s.caveats
             .iter()
-            .map(|c| format!("{} min: {}", s.time_min, c.text))
+            .map(|c| format!("{} min: {}", (s.time_min * 100.0).round() / 100.0, c.text))
     });
     let mut said: Vec<String> = analysis.caveats.iter().map(|c| c.text.clone()).collect();
     said.extend(of_strips);

@@ -22,7 +22,7 @@ pub(super) fn family(analysis: &Analysis) -> Markup {
         .strips
         .iter()
         .enumerate()
-        .map(|(i, s)| curve(s, words::minutes(s.time_min), chosen == Some(i)))
+        .map(|(i, s)| curve(s, words::label(s.time_min), chosen == Some(i)))
         .collect();
     let drawn = chosen.map_or_else(Construction::default, |i| construction(&analysis.strips[i]));
     html! {
@@ -85,23 +85,8 @@ fn curve(s: &StripResult, name: String, chosen: bool) -> Characteristic {
             .collect(),
         speed_point: s
             .log_h_speed_point
-            .map(|i| (i.value, i.lower95, i.upper95, on_curve(s, i.value))),
+            .and_then(|i| Some((i.value, i.lower95, i.upper95, s.on_curve(i.value)?))),
         chosen,
-    }
-}
-
-/// Density of the fitted line at a log exposure.
-fn on_curve(s: &StripResult, log_h: f64) -> f64 {
-    let pair = s
-        .curve
-        .windows(2)
-        .find(|w| (w[0].x.min(w[1].x)..=w[0].x.max(w[1].x)).contains(&log_h));
-    match pair {
-        Some(w) if w[0].x != w[1].x => {
-            let part = (log_h - w[0].x) / (w[1].x - w[0].x);
-            w[0].y.value + part * (w[1].y.value - w[0].y.value)
-        }
-        _ => s.curve.first().map_or(s.base_fog.value, |p| p.y.value),
     }
 }
 
@@ -119,22 +104,28 @@ fn nearest_to_iso(strips: &[StripResult]) -> Option<usize> {
 fn construction(s: &StripResult) -> Construction {
     let speed = s.log_h_speed_point.map(|i| i.value);
     let mut marks = Vec::new();
+    let mut mark = |log_h: f64, name| {
+        if let Some(density) = s.on_curve(log_h) {
+            marks.push((log_h, density, name));
+        }
+    };
     if let Some(toe) = s.log_h_fractional_gradient {
-        marks.push((toe.value, on_curve(s, toe.value), "toe"));
+        mark(toe.value, "toe");
     }
     let last = s.points.iter().map(|p| p.log_h).fold(f64::MIN, f64::max);
     if let (Some(from), Some(range)) = (speed, s.useful_range)
         && from + range.value < last - 0.05
     {
-        let end = from + range.value;
-        marks.push((end, on_curve(s, end), "shoulder"));
+        mark(from + range.value, "shoulder");
     }
     Construction {
-        triangle: speed.map(|log_h| Triangle {
-            log_h,
-            density: on_curve(s, log_h),
-            run: RUN,
-            rise: RISE,
+        triangle: speed.and_then(|log_h| {
+            Some(Triangle {
+                log_h,
+                density: s.on_curve(log_h)?,
+                run: RUN,
+                rise: RISE,
+            })
         }),
         marks,
     }

@@ -95,6 +95,11 @@ pub(super) fn minutes(time_min: f64) -> String {
     format!("{} min", short(time_min))
 }
 
+/// The same beside a curve, where there is room for two decimals.
+pub(super) fn label(time_min: f64) -> String {
+    minutes((time_min * 100.0).round() / 100.0)
+}
+
 pub(super) const fn measure(m: Measure) -> &'static str {
     match m {
         Measure::IsoTriangle => "ISO triangle",
@@ -208,6 +213,8 @@ mod tests {
         assert_eq!(number(-2.1938, 2), "−2.19");
         assert_eq!(short(8.0), "8");
         assert_eq!(short(-3.5), "−3.5");
+        assert_eq!(minutes(25.0 / 3.0), "8.333 min");
+        assert_eq!(label(25.0 / 3.0), "8.33 min");
         assert_eq!(exposure(-1.0), "1 stop under");
         assert_eq!(exposure(2.0), "2 stops over");
         assert_eq!(stops(0.34), "+0.3 stops");
