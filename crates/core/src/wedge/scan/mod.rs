@@ -1,7 +1,7 @@
 //! Reading densities from a picture of a strip beside a wedge of known densities.
 //!
-//! Each patch gives one level, dust rejected ([`robust`]). The reference wedge's levels and known densities give the
-//! picture's tone curve ([`tone`]), a clear border how evenly it was lit ([`light`]), and both together the density of
+//! Each patch gives one level, dust rejected (`robust`). The reference wedge's levels and known densities give the
+//! picture's tone curve (`tone`), a clear border how evenly it was lit (`light`), and both together the density of
 //! each patch with a standard deviation that holds the reading, the curve, the light and the reference densities.
 //!
 //! Rows come from a [`Source`], once from top to bottom; only pixels inside patches are kept. Nothing here opens a
