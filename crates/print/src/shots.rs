@@ -356,7 +356,7 @@ fn cuts(column: &mut Column<'_, '_>, c: &ShotCard) {
 /// What the lengths of the cuts count from, and how to find what the camera makes of it.
 fn from_frame_1(mm: f64) -> String {
     format!(
-        "Counted with frame 1 beginning {mm:.0} mm from the tip. Load a waste strip in that camera first, mark the gate \
-         at frame 1, and add the difference to every cut."
+        "Counted with frame 1 beginning {mm:.0} mm from the tip. Load a waste strip in that camera first, mark the \
+         camera’s window at frame 1, and add the difference to every cut."
     )
 }

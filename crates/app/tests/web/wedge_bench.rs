@@ -155,7 +155,7 @@ async fn a_time_in_seconds_is_shown_short_and_found_again() {
 async fn cuts_say_where_frame_1_is_taken_to_begin() {
     let page = site().get("/wedge/1").await;
     page.says("Counted with frame 1 beginning");
-    page.says("mark the gate at frame 1, and add the difference to every cut.");
+    page.says("mark the camera’s window at frame 1, and add the difference to every cut.");
     page.says("shorter than 1 s");
 }
 

@@ -13,7 +13,7 @@ fn a_shot_list_says_what_each_frame_gets_and_where_to_cut() {
         let document = shot_cards(&[usual_shots()], paper).unwrap();
         assert_tidy(&document, "shots");
         let said = text_of(&document);
-        // [G4]: 38 mm a frame; 4 clicks of leader and 12 frames are 608 mm.
+        // [G4]: 38 mm a frame; 4 clicks of leader and 12 frames are 608 mm; half a frame is 19 mm.
         for words in [
             "Heron Mono 200, first can",
             "can HM · roll HM-07 · meter set to EI 400",
@@ -25,9 +25,9 @@ fn a_shot_list_says_what_each_frame_gets_and_where_to_cut() {
             "blank",
             "spare",
             "608 (after 12) · 1064 (after 24)",
-            "each ± 38",
+            "each ± 19",
             "Counted with frame 1 beginning 152 mm from the tip.",
-            "mark the gate",
+            "window at frame 1, and add the difference",
             "LIGHT",
             "DARK",
         ] {

@@ -72,7 +72,7 @@ fn cuts(view: &TestView, list: &ShotList) -> Markup {
             li { "What is left, up to the spool, is developed " b { (words::minutes(last)) } "." }
         }
         @if !list.cuts.is_empty() {
-            p { (format!("Counted with frame 1 beginning {:.0} mm from the tip of the leader. Load a waste strip in that camera first, mark the gate at frame 1, and add the difference to every cut.", list.first_frame_mm)) }
+            p { (format!("Counted with frame 1 beginning {:.0} mm from the tip of the leader. Load a waste strip in that camera first, mark the camera’s window at frame 1, and add the difference to every cut.", list.first_frame_mm)) }
         }
         p.soft { "Measured on the whole leader; if its tongue was trimmed off, measure from where it began. Bath, agitation and pouring the same for every strip: only the time differs." }
     }
