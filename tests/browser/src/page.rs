@@ -168,10 +168,16 @@ impl Page {
             &format!("contains(normalize-space(.), \"{label}\")"),
             &format!("contains(@value, \"{label}\")"),
         );
-        let element = self
-            .shown(&[By::XPath(just), By::XPath(more)], label)
-            .await?;
-        self.tap(&element).await
+        let ways = [By::XPath(just), By::XPath(more)];
+        for _ in 0..5 {
+            let element = self.shown(&ways, label).await?;
+            match self.tap(&element).await {
+                // Found on a page that was just being left, so never pressed: it is on the next one.
+                Err(e) if format!("{e:#}").contains("stale element") => continue,
+                done => return done,
+            }
+        }
+        bail!("`{label}` goes before it can be pressed")
     }
 
     /// Brings an element into view and clicks it.
