@@ -28,7 +28,8 @@ const DENSITY: Bounds = Bounds {
     min: -0.5,
     max: 8.0,
 };
-const TIME: Bounds = Bounds {
+/// A developing time as typed.
+pub const TIME: Bounds = Bounds {
     what: "a developing time",
     unit: "min",
     min: 0.1,

@@ -12,6 +12,11 @@ use spoolwright_core::wedge::{
 use wedge_truth::{Dice, Film, Shape, ZERO, test_of, wedge};
 
 const EFFORT: Effort = Effort { rounds: 200 };
+/// The contrast of the ISO triangle ([S2]).
+const NORMAL: Target = Target {
+    measure: Measure::IsoTriangle,
+    value: 0.80 / 1.30,
+};
 
 fn film(t: f64) -> Film {
     Film {
@@ -324,7 +329,7 @@ fn two_tests_differ_by_more_than_noise_or_not() {
         test(&mut dice, 2f64.log10() * 2.0 / 3.0, 0.08),
         test(&mut dice, 0.0, 0.0),
     );
-    let aged = compare(&fresh, &old).unwrap();
+    let aged = compare(&fresh, &old, NORMAL).unwrap();
     let stops = aged.speed_stops.unwrap();
     assert!(
         stops.more_than_noise && (stops.difference.value + 2.0 / 3.0).abs() < 0.2,
@@ -335,7 +340,7 @@ fn two_tests_differ_by_more_than_noise_or_not() {
     assert!(!aged.time_min.unwrap().more_than_noise);
     assert_eq!(aged.at_times.len(), 3);
     assert!(aged.at_times.iter().all(|t| t.base_fog.more_than_noise));
-    let same = compare(&fresh, &again).unwrap();
+    let same = compare(&fresh, &again, NORMAL).unwrap();
     assert!(!same.speed_stops.unwrap().more_than_noise && !same.base_fog.unwrap().more_than_noise);
     assert!(
         same.at_times
@@ -393,7 +398,7 @@ fn a_meter_set_otherwise_is_no_change_of_speed() {
     let apart = stops_of(&at_200) - stops_of(&at_100);
     assert!((apart + 1.0).abs() < 0.15, "{apart}");
     let ei_of = |a: &Analysis| a.at_target.as_ref().unwrap().ei.unwrap().value;
-    let same = compare(&at_100, &at_200).unwrap();
+    let same = compare(&at_100, &at_200, NORMAL).unwrap();
     let speed = same.speed_stops.unwrap();
     let of_eis = (ei_of(&at_200) / ei_of(&at_100)).log2();
     assert!((speed.difference.value - of_eis).abs() < 1e-9, "{speed:?}");
@@ -411,7 +416,10 @@ fn a_meter_set_otherwise_is_no_change_of_speed() {
     assert!(same.caveats.is_empty(), "{:?}", same.caveats);
     // A film that really is a stop faster, both at 100.
     let faster = metered(&mut dice, Some(100.0), 50.0);
-    let gained = compare(&at_100, &faster).unwrap().speed_stops.unwrap();
+    let gained = compare(&at_100, &faster, NORMAL)
+        .unwrap()
+        .speed_stops
+        .unwrap();
     assert!(gained.more_than_noise && (gained.difference.value - 1.0).abs() < 0.15);
 }
 
@@ -422,11 +430,14 @@ fn a_meter_of_unknown_setting_is_said_so() {
     let unknown = metered(&mut dice, None, 100.0);
     let again = metered(&mut dice, None, 100.0);
     let says = |c: &Comparison, code| c.caveats.iter().any(|c| c.code == code);
-    let neither = compare(&unknown, &again).unwrap();
+    let neither = compare(&unknown, &again, NORMAL).unwrap();
     assert!(neither.speed_stops.unwrap().difference.value.abs() < 0.15);
     assert!(neither.at_times.iter().all(|t| t.speed_stops.is_some()));
     assert!(says(&neither, "same_meter_assumed"));
-    for one in [compare(&known, &unknown), compare(&unknown, &known)] {
+    for one in [
+        compare(&known, &unknown, NORMAL),
+        compare(&unknown, &known, NORMAL),
+    ] {
         let one = one.unwrap();
         assert!(one.speed_stops.is_none() && one.base_fog.is_some());
         assert_eq!(one.at_times.len(), 3);

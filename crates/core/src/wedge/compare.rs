@@ -5,7 +5,7 @@
 use super::bootstrap::interval;
 use super::family::{Draws, FARTHEST};
 use super::result::{Analysis, Interval};
-use super::{Measure, SpeedKind};
+use super::{Measure, SpeedKind, Target};
 use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
 
@@ -36,12 +36,12 @@ pub struct AtEqualTime {
 pub struct Comparison {
     /// Contrast measured how.
     pub measure: Measure,
-    /// At the time each needs for the first's target: speed or EI in stops; positive where the second is faster. In
+    /// At the time each needs for the target: speed or EI in stops; positive where the second is faster. In
     /// camera it counts in what the meters were set to, and is missing where only one setting is known.
     pub speed_stops: Option<Difference>,
-    /// Time needed for the first's target, minutes.
+    /// Time needed for the target, minutes.
     pub time_min: Option<Difference>,
-    /// Base + fog at the time each needs for the first's target, density.
+    /// Base + fog at the time each needs for the target, density.
     pub base_fog: Option<Difference>,
     /// At times that both cover.
     pub at_times: Vec<AtEqualTime>,
@@ -49,9 +49,7 @@ pub struct Comparison {
     pub caveats: Vec<Caveat>,
 }
 
-/// How `second` differs from `first`, and whether it is more than noise.
-///
-/// The target is the first test's, or the ISO triangle without one.
+/// How `second` differs from `first`, each developed to `target` and at equal times, and whether it is more than noise.
 ///
 /// # Units
 /// Stops, minutes, densities, contrast; second less first.
@@ -59,7 +57,7 @@ pub struct Comparison {
 /// Tests whose speeds mean different things, or of different material.
 /// # Source
 /// Own derivation: differences of independent bootstrap rounds.
-pub fn compare(first: &Analysis, second: &Analysis) -> Result<Comparison, Error> {
+pub fn compare(first: &Analysis, second: &Analysis, target: Target) -> Result<Comparison, Error> {
     if first.material != second.material {
         return Err(different("material", first.material, second.material));
     }
@@ -67,15 +65,7 @@ pub fn compare(first: &Analysis, second: &Analysis) -> Result<Comparison, Error>
         return Err(different("exposure", first.speed_kind, second.speed_kind));
     }
     let (a, b) = (&first.draws, &second.draws);
-    let target = first
-        .at_target
-        .as_ref()
-        .or(second.at_target.as_ref())
-        .map(|t| t.target);
-    let measure = target
-        .map(|t| t.measure)
-        .or(first.time_contrast.as_ref().map(|t| t.measure));
-    let measure = measure.unwrap_or(Measure::IsoTriangle);
+    let measure = target.measure;
     let meters = Meters::of(a, b);
     let mut comparison = Comparison {
         measure,
@@ -85,8 +75,7 @@ pub fn compare(first: &Analysis, second: &Analysis) -> Result<Comparison, Error>
         at_times: Vec::new(),
         caveats: Vec::new(),
     };
-    if let Some(target) = target
-        && let (Ok(_), Ok(_)) = (first.at(target), second.at(target))
+    if let (Ok(_), Ok(_)) = (first.at(target), second.at(target))
         && let (Ok(join_a), Ok(join_b)) = (a.join(measure), b.join(measure))
     {
         let (ta, rounds_a) = a.times_for(&join_a, target.value);

@@ -3,6 +3,7 @@
 //! Values and their 95 % intervals only; how they are found is the business of the other modules.
 
 use super::family::Draws;
+use super::measures::TRIANGLE;
 use super::{Material, Measure, Target};
 use crate::caveat::Caveat;
 
@@ -141,9 +142,9 @@ impl StripResult {
     /// The contrast of this strip in one measure, if the steps reach far enough.
     pub fn contrast(&self, measure: Measure) -> Option<Interval> {
         let over_1_30 = |i: Interval| Interval {
-            value: i.value / 1.30,
-            lower95: i.lower95 / 1.30,
-            upper95: i.upper95 / 1.30,
+            value: i.value / TRIANGLE,
+            lower95: i.lower95 / TRIANGLE,
+            upper95: i.upper95 / TRIANGLE,
         };
         match measure {
             Measure::IsoTriangle => self.delta_d_over_1_30.map(over_1_30),
@@ -160,14 +161,19 @@ impl StripResult {
     /// # Source
     /// Own derivation: interpolation of [`StripResult::curve`].
     pub fn on_curve(&self, log_h: f64) -> Option<f64> {
-        self.curve.windows(2).find_map(|pair| {
-            let [a, b] = pair else { return None };
-            let part = (log_h - a.x) / (b.x - a.x);
-            (0.0..=1.0)
-                .contains(&part)
-                .then_some(a.y.value + part * (b.y.value - a.y.value))
-        })
+        on_samples(&self.curve, log_h)
     }
+}
+
+/// The sampled curve at `x`, straight between its two nearest samples; none outside them.
+fn on_samples(curve: &[CurvePoint], x: f64) -> Option<f64> {
+    curve.windows(2).find_map(|pair| {
+        let [a, b] = pair else { return None };
+        let part = (x - a.x) / (b.x - a.x);
+        (0.0..=1.0)
+            .contains(&part)
+            .then_some(a.y.value + part * (b.y.value - a.y.value))
+    })
 }
 
 /// How contrast grows with developing time.
@@ -194,6 +200,18 @@ pub struct TimeContrast {
     pub points: Vec<CurvePoint>,
     /// The law's curve with its 95 % band: x in minutes, y the contrast.
     pub curve: Vec<CurvePoint>,
+}
+
+impl TimeContrast {
+    /// Contrast of the law's curve at a developing time, straight between its two nearest samples; none outside them.
+    ///
+    /// # Units
+    /// Minutes; contrast in [`TimeContrast::measure`].
+    /// # Source
+    /// Own derivation: interpolation of [`TimeContrast::curve`].
+    pub fn on_curve(&self, time_min: f64) -> Option<f64> {
+        on_samples(&self.curve, time_min)
+    }
 }
 
 /// Developing for a wanted contrast.

@@ -24,18 +24,6 @@ const LOG_H: Bounds = Bounds {
     min: -6.0,
     max: 6.0,
 };
-const WEDGE: Bounds = Bounds {
-    what: "a wedge step's density",
-    unit: "",
-    min: 0.0,
-    max: 6.0,
-};
-const TIME: Bounds = Bounds {
-    what: "a developing time",
-    unit: "min",
-    min: 0.1,
-    max: 600.0,
-};
 const SD: Bounds = Bounds {
     what: "the uncertainty of one reading",
     unit: "",
@@ -164,14 +152,14 @@ impl TestDraft {
         let way = r.word("way", &self.way, Way::from_word);
         let step = match way {
             Way::InCamera => &OFFSET_STOPS,
-            Way::Relative | Way::Absolute => &WEDGE,
+            Way::Relative | Way::Absolute => &bounds::WEDGE_DENSITY,
         };
         let mut steps = numbers(&mut r, "steps", &self.steps, step);
         if steps.is_empty() {
             steps = usual_steps(way);
         }
         check_steps(&mut r, &steps, way);
-        let mut planned_min = numbers(&mut r, "times", &self.times, &TIME);
+        let mut planned_min = numbers(&mut r, "times", &self.times, &table::TIME);
         if planned_min.is_empty() {
             planned_min = USUAL_TIMES.to_vec();
         }

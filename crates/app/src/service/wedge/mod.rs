@@ -387,16 +387,7 @@ impl Service {
     /// # Errors
     /// No strips read yet, or what keeps them from being worked out.
     pub fn wedge_analysis(&self, id: WedgeTestId) -> Outcome<Analysis> {
-        let layers = self.wedge_layers(id)?;
-        match layers.iter().find(|l| l.channel == Channel::Visual) {
-            Some(layer) => Ok(layer.analysis.clone()?),
-            None => Err(Error::missing(
-                "strips read in visual density",
-                "at least one strip",
-                "Enter the densities of a strip first.",
-            )
-            .into()),
-        }
+        Ok(visual(&self.wedge_layers(id)?)?.clone())
     }
 
     /// How the second test differs from the first.
@@ -409,12 +400,21 @@ impl Service {
             measure: Measure::IsoTriangle,
             value: ISO_CONTRAST,
         };
-        let aimed = |id| -> Outcome<Analysis> {
-            let mut analysis = self.wedge_analysis(id)?;
-            analysis.at_target = analysis.at(normal).ok();
-            Ok(analysis)
-        };
-        Ok(wedge::compare(&aimed(first)?, &aimed(second)?)?)
+        let (first, second) = (self.wedge_layers(first)?, self.wedge_layers(second)?);
+        Ok(wedge::compare(visual(&first)?, visual(&second)?, normal)?)
+    }
+}
+
+/// The layer read in visual density.
+fn visual(layers: &[Layer]) -> Outcome<&Analysis> {
+    match layers.iter().find(|l| l.channel == Channel::Visual) {
+        Some(layer) => Ok(layer.analysis.as_ref().map_err(Clone::clone)?),
+        None => Err(Error::missing(
+            "strips read in visual density",
+            "at least one strip",
+            "Enter the densities of a strip first.",
+        )
+        .into()),
     }
 }
 

@@ -201,7 +201,7 @@ fn speeds(analysis: &Analysis) -> Markup {
 /// Which smooth was chosen and why, and what limits the figures.
 pub(super) fn model(analysis: &Analysis) -> Markup {
     html! {
-        p { (words::sentence(&analysis.model.reason)) }
+        p { (analysis.model.reason) }
         details {
             summary { "How the curves were fitted" }
             div.scroll tabindex="0" role="region" aria-label="Smooths tried" {

@@ -191,20 +191,11 @@ fn answer(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
 fn same_time(analysis: &Analysis, time_min: f64) -> Markup {
     html! {
         @for (m, _) in words::MEASURES {
-            @if let Some(value) = analysis.time_contrast_in(m).ok().and_then(|c| on_law(&c.curve, time_min)) {
+            @if let Some(value) = analysis.time_contrast_in(m).ok().and_then(|c| c.on_curve(time_min)) {
                 data data-same=(m.word()) value=(format!("{value:.2}")) {}
             }
         }
     }
-}
-
-/// The law's contrast at a time, where the law reaches it.
-fn on_law(curve: &[CurvePoint], time_min: f64) -> Option<f64> {
-    let w = curve
-        .windows(2)
-        .find(|w| (w[0].x..=w[1].x).contains(&time_min))?;
-    let part = (time_min - w[0].x) / (w[1].x - w[0].x);
-    Some(w[0].y.value + part * (w[1].y.value - w[0].y.value))
 }
 
 /// The numbers at a target.
@@ -270,7 +261,7 @@ fn plot(analysis: &Analysis, target: Target, at: Option<&AtTarget>) -> Markup {
                     wanted: Some(target.value),
                     time: at.map(|at| between(at.time_min)),
                 }))
-                figcaption { (words::sentence(&c.reason)) " The bar on the time axis is the 95 % interval of the time." }
+                figcaption { (c.reason) " The bar on the time axis is the 95 % interval of the time." }
             },
             Err(error) => @if at.is_some() { (four_parts(&error)) },
         }

@@ -51,19 +51,6 @@ pub(super) fn ends(i: Interval, digits: usize) -> String {
     )
 }
 
-/// Words of the bench as a sentence: a capital first, a full stop last.
-pub(super) fn sentence(words: &str) -> String {
-    let mut chars = words.chars();
-    let mut text: String = chars
-        .next()
-        .map(|c| c.to_uppercase().chain(chars).collect())
-        .unwrap_or_default();
-    if !text.ends_with('.') {
-        text.push('.');
-    }
-    text
-}
-
 /// Digits that make sense for a speed.
 pub(super) fn speed_digits(speed: f64) -> usize {
     if speed < 10.0 { 1 } else { 0 }
