@@ -550,3 +550,60 @@ fn a_test_does_not_move_to_a_nitrate_stock() {
     };
     assert!(service.change_test(id, &moved, None).is_err());
 }
+
+/// A colour stock and a test of it through a wedge under a known exposure.
+fn tinted(service: &Service) -> WedgeTestId {
+    let colour = StockDraft {
+        name: "Tint".into(),
+        process: "colour-negative".into(),
+        ..StockDraft::default()
+    };
+    service.save_stock(None, &colour, None).unwrap();
+    begin(
+        service,
+        TestDraft {
+            name: "Tint through the wedge".into(),
+            can: String::new(),
+            stock: "Tint".into(),
+            ..known_exposure()
+        },
+    )
+}
+
+/// One strip of 8 min in the lights named, each layer so many log H slower than the closed form.
+fn tinted_table(layers: &[(&str, f64)]) -> String {
+    let heads: Vec<String> = layers.iter().map(|l| format!("8 min {}", l.0)).collect();
+    let mut text = format!("step,{}\n", heads.join(","));
+    for step in usual_steps(Way::Absolute) {
+        let cells: Vec<String> = layers
+            .iter()
+            .map(|l| format!("{:.3}", density(8.0, 0.10 - step - l.1)))
+            .collect();
+        text.push_str(&format!("{step},{}\n", cells.join(",")));
+    }
+    text
+}
+
+#[test]
+fn the_layers_of_a_colour_stock_make_one_speed_where_all_three_were_read() {
+    let service = bench();
+    let id = tinted(&service);
+    assert!(service.wedge_colour(id).unwrap().is_none());
+    read(&service, id, &tinted_table(&[("red", 0.0), ("green", 0.1)])).unwrap();
+    let refused = service.wedge_colour(id).unwrap().unwrap().unwrap_err();
+    assert!(refused.to_string().contains("three filters"), "{refused}");
+    assert_eq!(service.wedge_layers(id).unwrap().len(), 2);
+    read(&service, id, &tinted_table(&[("blue", 0.3)])).unwrap();
+    let combined = service.wedge_colour(id).unwrap().unwrap().unwrap();
+    let layers = service.wedge_layers(id).unwrap();
+    let point = |i: usize| {
+        let strip = &layers[i].analysis.as_ref().unwrap().strips[0];
+        strip.log_h_speed_point.unwrap().value
+    };
+    // [S21]: the mean of the green-read and the slowest layer, which is the blue-read one here.
+    let mean = f64::midpoint(point(1), point(2));
+    assert!((combined.strips[0].log_h.unwrap().value - mean).abs() < 1e-9);
+    assert!((point(2) - point(0) - 0.3).abs() < 0.01);
+    assert!(combined.strips[0].speed_rounded.is_some());
+    assert!(combined.caveats[0].text.contains("from memory"));
+}

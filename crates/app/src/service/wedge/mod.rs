@@ -1,10 +1,10 @@
 //! The wedge bench: tests begun, strips read, curves worked out, stock cards made.
 //!
-//! What a test says is worked out anew from its strips and kept until the journal moves on, so that the page can
-//! follow a slider. No formula lives here.
+//! No formula lives here; what a test says is the business of `found`.
 
 mod card;
 mod draft;
+mod found;
 mod paper;
 mod scan;
 
@@ -14,6 +14,8 @@ pub use draft::{
     CardDraft, ReadingsDraft, TargetDraft, TestDraft, USUAL_TIMES, USUAL_WEDGE, usual_steps,
 };
 pub(crate) use draft::{channels_of, material_of};
+pub(super) use found::Kept;
+pub use found::{Combined, Layer};
 pub use scan::{Held, MOST_BYTES, Patch, ScanDraft, ScanView, too_large};
 
 use super::error::at;
@@ -21,16 +23,12 @@ use super::shelf::RollView;
 use super::{Made, Outcome, Request, Service, find_in};
 use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
 use spoolwright_core::shelf::{
-    Base, Can, CanId, EntryId, Process, Roll, Stock, Ticket, TicketId, WedgeStripId, WedgeTestId,
+    Base, Can, CanId, Roll, Stock, Ticket, TicketId, WedgeStripId, WedgeTestId,
 };
-use spoolwright_core::wedge::record::{Channel, StockCard, Way, WedgeStrip, WedgeTest};
+use spoolwright_core::wedge::record::{StockCard, Way, WedgeStrip, WedgeTest};
 use spoolwright_core::wedge::shots::{self, ShotList};
-use spoolwright_core::wedge::{
-    self, Analysis, Comparison, Effort, Exposure, ISO_CONTRAST, Measure, Strip, Target, Test,
-};
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::{Change, Subject};
-use std::sync::{Arc, PoisonError};
 
 /// A test with everything around it.
 #[derive(Debug, Clone)]
@@ -51,22 +49,6 @@ pub struct TestView {
     pub strips: Vec<WedgeStrip>,
     /// Cards made from it, newest first.
     pub cards: Vec<StockCard>,
-}
-
-/// What a test says in one light.
-#[derive(Debug, Clone)]
-pub struct Layer {
-    /// The light its strips were read in.
-    pub channel: Channel,
-    /// The curves and what they give, or why there are none.
-    pub analysis: Result<Analysis, Error>,
-}
-
-/// The analyses kept for one state of the journal.
-#[derive(Debug, Default)]
-pub(super) struct Kept {
-    head: Option<EntryId>,
-    tests: Vec<(WedgeTestId, Arc<Vec<Layer>>)>,
 }
 
 impl Service {
@@ -344,110 +326,6 @@ impl Service {
                 (),
             ))
         })
-    }
-
-    /// What a test says, a layer for each light its strips were read in.
-    ///
-    /// # Errors
-    /// There is no such test; what keeps a layer from being worked out stands in the layer.
-    pub fn wedge_layers(&self, id: WedgeTestId) -> Outcome<Arc<Vec<Layer>>> {
-        let head = self.store().head()?;
-        let mut kept = self.wedge.lock().unwrap_or_else(PoisonError::into_inner);
-        if kept.head != Some(head) {
-            *kept = Kept {
-                head: Some(head),
-                tests: Vec::new(),
-            };
-        }
-        if let Some((_, layers)) = kept.tests.iter().find(|(known, _)| *known == id) {
-            return Ok(Arc::clone(layers));
-        }
-        let test: WedgeTest = self.find(id)?;
-        let strips = self.store().strips_of_test(id)?;
-        let process = self.find::<Stock>(test.stock)?.process;
-        let layers = Arc::new(
-            Channel::ALL
-                .iter()
-                .filter(|c| strips.iter().any(|s| s.channel == **c && !s.left_out))
-                .map(|&channel| Layer {
-                    channel,
-                    analysis: wedge::analyse(
-                        &test_of(&test, &strips, channel, process),
-                        Effort::default(),
-                    ),
-                })
-                .collect::<Vec<_>>(),
-        );
-        kept.tests.push((id, Arc::clone(&layers)));
-        Ok(layers)
-    }
-
-    /// The black-and-white layer of a test: the only one with a contrast target.
-    ///
-    /// # Errors
-    /// No strips read yet, or what keeps them from being worked out.
-    pub fn wedge_analysis(&self, id: WedgeTestId) -> Outcome<Analysis> {
-        Ok(visual(&self.wedge_layers(id)?)?.clone())
-    }
-
-    /// How the second test differs from the first.
-    ///
-    /// # Errors
-    /// A test without strips, or two that cannot be compared.
-    pub fn compare_tests(&self, first: WedgeTestId, second: WedgeTestId) -> Outcome<Comparison> {
-        // At the time each needs for the normal contrast, where both reach it.
-        let normal = Target {
-            measure: Measure::IsoTriangle,
-            value: ISO_CONTRAST,
-        };
-        let (first, second) = (self.wedge_layers(first)?, self.wedge_layers(second)?);
-        Ok(wedge::compare(visual(&first)?, visual(&second)?, normal)?)
-    }
-}
-
-/// The layer read in visual density.
-fn visual(layers: &[Layer]) -> Outcome<&Analysis> {
-    match layers.iter().find(|l| l.channel == Channel::Visual) {
-        Some(layer) => Ok(layer.analysis.as_ref().map_err(Clone::clone)?),
-        None => Err(Error::missing(
-            "strips read in visual density",
-            "at least one strip",
-            "Enter the densities of a strip first.",
-        )
-        .into()),
-    }
-}
-
-/// The strips of a test in one light, as the bench takes them.
-fn test_of(test: &WedgeTest, strips: &[WedgeStrip], channel: Channel, process: Process) -> Test {
-    let steps = test.steps.clone();
-    Test {
-        exposure: match test.way {
-            Way::InCamera => Exposure::InCamera {
-                meter_offset_stops: steps,
-                meter_ei: test.meter_ei,
-            },
-            Way::Relative => Exposure::Relative {
-                wedge_density: steps,
-            },
-            Way::Absolute => Exposure::Absolute {
-                log_h_at_zero_density: test.log_h_at_zero_density.unwrap_or_default(),
-                wedge_density: steps,
-            },
-        },
-        strips: strips
-            .iter()
-            .filter(|s| s.channel == channel && !s.left_out)
-            .map(|s| Strip {
-                time_min: s.time_min,
-                density: s.density.clone(),
-                density_sd: s.density_sd,
-                base_fog: s.base_fog,
-            })
-            .collect(),
-        base_fog: None,
-        material: material_of(process),
-        target: None,
     }
 }
 
