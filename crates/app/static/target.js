@@ -1,11 +1,11 @@
 // Lets time and speed follow the contrast aimed at while it is chosen or a slider is moved: the form is sent as it
-// would be by its button, but only the part that changes is fetched. Without it the button asks for the page again.
+// would be by its button, but only the parts that change are fetched. Without it the button asks for the page again.
 
 for (const form of document.querySelectorAll("form[data-target]")) {
   const { target, measure, contrast } = form.elements;
   const place = form.querySelector("[data-slider]");
   const slider = place.querySelector("input");
-  const answer = document.getElementById("at-target");
+  const partOf = (name) => document.querySelector(`[data-part="${name}"]`);
   const named = new Map([...target.options].map((option) => [option.value, option.dataset]));
   place.hidden = false;
   for (const plain of form.querySelectorAll("[data-plain]")) plain.hidden = true;
@@ -20,8 +20,10 @@ for (const form of document.querySelectorAll("form[data-target]")) {
     try {
       const response = await fetch(`${form.dataset.target}?${query}`);
       const part = new DOMParser().parseFromString(await response.text(), "text/html");
-      const whole = part.querySelector("main");
-      answer.replaceChildren(...(whole ?? part.body).childNodes);
+      const parts = part.querySelectorAll("[data-part]");
+      for (const said of parts) partOf(said.dataset.part).replaceChildren(...said.childNodes);
+      // A refusal comes as a page.
+      if (parts.length === 0) partOf("ground").replaceChildren(...part.querySelector("main").childNodes);
       history.replaceState(null, "", `?${query}`);
     } catch {
       // The program is gone or busy: what is shown stays.
@@ -47,7 +49,7 @@ for (const form of document.querySelectorAll("form[data-target]")) {
   measure.addEventListener("change", () => {
     own();
     // The value in the new measure at the same developing time, where the answer tells it.
-    const same = answer.querySelector(`[data-same="${measure.value}"]`);
+    const same = document.querySelector(`[data-same="${measure.value}"]`);
     if (same) contrast.value = same.value;
     slider.value = contrast.value;
     ask();

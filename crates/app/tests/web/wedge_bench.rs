@@ -4,8 +4,9 @@
 
 use axum::http::StatusCode;
 use spoolwright::service::draft::StockDraft;
+use spoolwright::service::paper::PaperDraft;
 use spoolwright::service::wedge::{ReadingsDraft, TestDraft};
-use spoolwright_core::shelf::WedgeTestId;
+use spoolwright_core::shelf::{StockCardId, WedgeTestId};
 
 use super::Site;
 
@@ -194,7 +195,10 @@ async fn the_part_that_follows_a_slider_is_only_that_part() {
         .get("/wedge/1/target?target=own&measure=gamma&contrast=0,6")
         .await;
     assert_eq!(part.status, StatusCode::OK);
-    assert!(part.text.starts_with("<p class=\"loud\""), "{}", part.text);
+    for part_of_page in ["answer", "ground"] {
+        part.says(&format!("data-part=\"{part_of_page}\""));
+    }
+    assert!(!part.text.contains("<main"), "{}", part.text);
     part.says("/wedge/1/card?target=own&amp;measure=gamma&amp;contrast=0,6");
     let bad = site
         .get("/wedge/1/target?target=own&measure=gamma&contrast=steep")
@@ -231,14 +235,108 @@ async fn a_card_keeps_the_target_of_its_address() {
     card.says("in force");
     card.says("gamma");
     site.get("/stocks/1").await.says("/cards/1");
-    let older = site
+    let newer = site
         .post_and_follow(
             "/wedge/1/card",
-            "target=own&measure=gamma&contrast=0.6&ei=80&sure=yes",
+            "target=own&measure=gamma&contrast=0.7&ei=80&sure=yes",
         )
         .await;
-    older.says("chosen, not found");
-    site.get("/cards/1").await.says("older card");
+    newer.says("chosen, not found");
+    let older = site.get("/cards/1").await;
+    older.says("older card");
+    // Each prints the sheet it came from, not that of the newest.
+    for (card, target) in [(1, "gamma 0.60"), (2, "gamma 0.70")] {
+        let address = format!("/cards/{card}/sheet.pdf");
+        site.get(&format!("/cards/{card}")).await.says(&address);
+        let pdf = site.get(&address).await;
+        assert_eq!(pdf.header("content-type"), "application/pdf");
+        let sheet = site
+            .service
+            .print_card(StockCardId(card), &PaperDraft::default())
+            .unwrap();
+        let svg = sheet.to_svg(0).unwrap();
+        assert!(svg.contains(target), "{card}: {svg}");
+    }
+    let none = site.get("/cards/3/sheet.pdf").await;
+    assert_eq!(none.status, StatusCode::NOT_FOUND);
+}
+
+/// All of these stand in the page, each after the one before.
+fn in_order(page: &super::Page, words: &[&str]) {
+    let mut rest = page.text.as_str();
+    for word in words {
+        let (_, after) = rest
+            .split_once(word)
+            .unwrap_or_else(|| panic!("no {word} there in {words:?}"));
+        rest = after;
+    }
+}
+
+/// The answer, then what moves it, then what it rests on; how the test was made comes last.
+#[tokio::test]
+async fn the_answer_of_a_test_stands_at_its_top() {
+    let site = site();
+    let page = site.get("/wedge/1").await;
+    in_order(
+        &page,
+        &[
+            "<h1>",
+            "How long, at what speed",
+            "Develop for",
+            "95 %: ",
+            "EI by your meter",
+            "95 %: ",
+            "Contrast to aim at",
+            "Make the stock card",
+            "id=\"time-contrast",
+            "The curves",
+            "id=\"curves",
+            "Strips as read",
+            "How it was made",
+        ],
+    );
+    // A contrast that no time gives leaves dashes where the answer stands, and says why below the switch.
+    let far = site
+        .get("/wedge/1?target=own&measure=gamma&contrast=2.9")
+        .await;
+    in_order(
+        &far,
+        &["—", "Contrast to aim at", "class=\"refused\"", "The curves"],
+    );
+}
+
+/// What a stock is rated at and where that comes from, before cards, cans and the form.
+#[tokio::test]
+async fn a_stock_begins_with_its_ei_and_where_it_comes_from() {
+    let site = site();
+    let page = site.get("/stocks/1").await;
+    page.says("not known: a test finds it");
+    site.post_and_follow("/stocks/1", "name=Grey&ei=64").await;
+    let page = site.get("/stocks/1").await;
+    page.says("as entered with the stock, not tested here");
+    site.post_and_follow("/wedge/1/card", "ei=80&sure=yes")
+        .await;
+    site.post_and_follow("/wedge/1/card", "ei=50&sure=yes")
+        .await;
+    let page = site.get("/stocks/1").await;
+    assert!(!page.text.contains("as entered with the stock"));
+    in_order(
+        &page,
+        &[
+            "Rate it at",
+            "50",
+            "chosen, not found",
+            "/cards/2",
+            "Develop for",
+            "The newest card",
+            "Older cards",
+            "/cards/1",
+            "Cans of it",
+            "Change it",
+            "<form",
+            "name=\"name\"",
+        ],
+    );
 }
 
 #[tokio::test]

@@ -6,7 +6,7 @@ use crate::service::moment::day_in_words;
 use crate::service::paper::{Document, PaperDraft};
 use crate::service::settings::Settings;
 use crate::service::{Outcome, Service};
-use spoolwright_core::shelf::WedgeTestId;
+use spoolwright_core::shelf::{StockCardId, WedgeTestId};
 use spoolwright_core::ticket::LEADER_CLICKS;
 use spoolwright_core::wedge::record::{Channel, SpeedKind as CardSpeed, StockCard, Way};
 use spoolwright_core::wedge::{
@@ -70,20 +70,44 @@ impl Service {
         target: &TargetDraft,
         draft: &PaperDraft,
     ) -> Outcome<Document> {
+        let card = self.wedge_test(id)?.cards.into_iter().next();
+        let card = card.filter(|_| *target == TargetDraft::default());
+        self.print_sheet(id, target, card.as_ref(), draft)
+    }
+
+    /// The sheet that a card came from, with the card's own figures.
+    ///
+    /// # Errors
+    /// There is no such card; it came from no test; no strip of that could be worked out; faults of the draft.
+    pub fn print_card(&self, id: StockCardId, draft: &PaperDraft) -> Outcome<Document> {
+        let card: StockCard = self.find(id)?;
+        let test = card.test.ok_or_else(|| {
+            Error::missing(
+                "the test of a card",
+                "a card made from a test",
+                "Print the newest card of a test.",
+            )
+        })?;
+        self.print_sheet(test, &TargetDraft::default(), Some(&card), draft)
+    }
+
+    fn print_sheet(
+        &self,
+        id: WedgeTestId,
+        target: &TargetDraft,
+        card: Option<&StockCard>,
+        draft: &PaperDraft,
+    ) -> Outcome<Document> {
         let settings = self.settings()?;
         let mut r = Reader::new();
         let paper = draft.paper(&mut r, &settings);
         r.finish()?;
-        let view = self.wedge_test(id)?;
-        let layers = self.wedge_layers(id)?;
-        let card = view
-            .cards
-            .first()
-            .filter(|_| *target == TargetDraft::default());
         let wanted = match card.and_then(|c| c.target) {
             Some((measure, value)) => Target { measure, value },
             None => target.read()?,
         };
+        let view = self.wedge_test(id)?;
+        let layers = self.wedge_layers(id)?;
         let sheet = sheet_of(&view, &layers, wanted, card, &settings)?;
         Ok(result_sheet(&sheet, paper)?)
     }

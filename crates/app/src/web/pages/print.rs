@@ -15,7 +15,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use maud::{Markup, html};
-use spoolwright_core::shelf::{RollState, WedgeTestId};
+use spoolwright_core::shelf::{RollState, StockCardId, WedgeTestId};
 
 /// Sheets looked at on the page; the PDF has them all.
 const SHOWN: usize = 3;
@@ -60,6 +60,7 @@ pub(crate) fn routes() -> Router<App> {
         .route("/print/{sheet}/svg/{n}", get(svg))
         .route("/wedge/{id}/shots.pdf", get(shots))
         .route("/wedge/{id}/sheet.pdf", get(wedge_sheet))
+        .route("/cards/{id}/sheet.pdf", get(card_sheet))
 }
 
 /// Draws one kind of paper and hands it to `take`.
@@ -165,6 +166,19 @@ async fn wedge_sheet(
         })
         .await?;
     Ok(file("wedge", bytes))
+}
+
+/// The sheet that a stock card came from.
+async fn card_sheet(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    RawQuery(query): RawQuery,
+) -> Answer {
+    let draft: PaperDraft = Form::from_query(&query.unwrap_or_default()).draft(&[]);
+    let bytes = app
+        .ask(move |s| Ok(s.print_card(StockCardId(id), &draft)?.to_pdf()?.0))
+        .await?;
+    Ok(file("card", bytes))
 }
 
 async fn svg(

@@ -3,7 +3,8 @@
 use super::first_steps::{self, Step};
 use super::{main_act, wedge};
 use crate::service::draft::StockDraft;
-use crate::service::shelf::CanView;
+use crate::service::shelf::{CanView, Shelf};
+use crate::service::wedge::CardView;
 use crate::service::{Service, settings::Settings};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -13,13 +14,13 @@ use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
 use maud::{Markup, html};
-use spoolwright_core::shelf::{Stock, StockId};
+use spoolwright_core::shelf::{Base, CanState, Stock, StockId};
 
 pub(crate) fn routes() -> Router<App> {
     Router::new()
         .route("/stocks", get(list).post(add))
         .route("/stocks/new", get(blank))
-        .route("/stocks/{id}", get(edit).post(change))
+        .route("/stocks/{id}", get(show).post(change))
         .route("/stocks/{id}/close", post(close))
 }
 
@@ -56,25 +57,13 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
     }
 }
 
-async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let (stock, learnt, cards) = app
-        .ask(move |s| {
-            let shelf = s.shelf()?;
-            let cans: Vec<_> = shelf
-                .cans
-                .iter()
-                .filter(|c| c.stock.id == StockId(id))
-                .collect();
-            Ok((s.stock(StockId(id))?, learnt(&cans), s.cards(StockId(id))?))
-        })
+async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
+    let id = StockId(id);
+    let (shelf, stock, cards) = app
+        .ask(move |s| Ok((s.shelf()?, s.stock(id)?, s.cards(id)?)))
         .await?;
-    let settings = app.settings().await?;
-    app.show(
-        sheet(&stock),
-        &asked,
-        html! { (form_page(&Form::from_record(&StockDraft::from(&stock)), Some(&stock), &settings)) (wedge::of_stock(stock.id, &cards, &settings)) (learnt) },
-    )
-    .await
+    app.show(sheet(&stock), &asked, one(&shelf, &stock, &cards))
+        .await
 }
 
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
@@ -105,6 +94,57 @@ async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answe
     .await
 }
 
+/// What it is rated at and developed for first; the form to change it last.
+fn one(shelf: &Shelf, stock: &Stock, cards: &[CardView]) -> Markup {
+    let cans: Vec<_> = shelf
+        .cans
+        .iter()
+        .filter(|c| c.stock.id == stock.id)
+        .collect();
+    let form = Form::from_record(&StockDraft::from(stock));
+    html! {
+        h1 { (stock.name) }
+        p {
+            @if stock.closed { span.stamp.past { "put away" } " " }
+            (process(stock)) ", " (stock.pitch.word()) " pitch"
+            @if stock.base != Base::Unknown { ", " (stock.base.word()) " base" }
+        }
+        (wedge::of_stock(stock, cards, &shelf.settings))
+        h2 { "Cans of it" }
+        @if cans.is_empty() { p.soft { "None yet. " a href="/cans/new" { "Add a can" } "." } }
+        ul.rows { @for c in &cans { li { (can(c, &shelf.settings)) } } }
+        (learnt(&cans))
+        @if !stock.note.is_empty() { h2 { "Note" } p { (stock.note) } }
+        h2 { "Change it" }
+        details {
+            summary { "Name, speed, process, perforations, base" }
+            (change_form(&form, stock, &shelf.settings))
+        }
+        (put_away(stock))
+    }
+}
+
+fn process(stock: &Stock) -> &'static str {
+    PROCESSES
+        .iter()
+        .find(|p| p.0 == stock.process.word())
+        .map_or("", |p| p.1)
+}
+
+/// A can of the stock: what is left in it.
+fn can(c: &CanView, settings: &Settings) -> Markup {
+    html! {
+        a.row href={ "/cans/" (c.can.id) } {
+            span.what {
+                span.name { (c.can.letters) }
+                @if c.can.state == CanState::Open { span.more { (say::interval(settings, c.remaining.lower95, c.remaining.upper95)) ", 95 % interval" } }
+                @else { span.more { (c.can.state.word()) } }
+            }
+            @if c.can.state == CanState::Open { span.much { b { (settings.length(c.remaining.mean)) } "left" } }
+        }
+    }
+}
+
 /// What weighings and diameters of its cans have taught of this stock.
 fn learnt(cans: &[&CanView]) -> Markup {
     html! {
@@ -114,10 +154,7 @@ fn learnt(cans: &[&CanView]) -> Markup {
                 div { dt { "One metre weighs" } dd { (say::estimate(c.linear_mass_g_per_m, 2, " g")) } }
                 div { dt { "Film is thick" } dd { (say::estimate(c.thickness_mm, 3, " mm")) } }
             }
-            p.soft { "From " (say::count(cans.len() as u64, "can", "cans")) ": "
-                @for (i, c) in cans.iter().enumerate() { @if i > 0 { ", " } a href={ "/cans/" (c.can.id) } { (c.can.letters) } }
-                ". ± is half the 95 % interval."
-            }
+            p.soft { "± is half the 95 % interval." }
         }
     }
 }
@@ -150,7 +187,7 @@ fn row(s: &Stock) -> Markup {
         a.row href={ "/stocks/" (s.id) } {
             span.what {
                 span.name { (s.name) }
-                span.more { (s.process.word().replace('-', " ")) ", " (s.pitch.word()) " pitch" }
+                span.more { (process(s)) ", " (s.pitch.word()) " pitch" }
             }
             @if let Some(ei) = s.ei { span.much { b { (say::speed(ei)) } "EI" } }
         }
@@ -161,22 +198,45 @@ fn form_page(form: &Form, stock: Option<&Stock>, settings: &Settings) -> Markup 
     html! {
         h1 { @if let Some(s) = stock { (s.name) } @else { "Add a stock" } }
         (form.refusals())
-        form.form method="post" action={ @if let Some(s) = stock { "/stocks/" (s.id) } @else { "/stocks" } } {
-            (fields(form, settings))
-            (main_act(if stock.is_some() { "Keep the changes" } else { "Add the stock" }))
-        }
-        @if let Some(s) = stock {
-            div.acts {
-                form method="post" action={ "/stocks/" (s.id) "/close" } {
-                    (Form::default().request_field())
-                    input type="hidden" name="closed" value=(if s.closed { "no" } else { "yes" });
-                    button { (if s.closed { "Take out again" } else { "Put away" }) }
-                }
-                a href={ "/history?stock=" (s.id) } { "Its history" }
+        @if let Some(s) = stock { (change_form(form, s, settings)) (put_away(s)) }
+        @else {
+            form.form method="post" action="/stocks" {
+                (fields(form, settings))
+                (main_act("Add the stock"))
             }
         }
     }
 }
+
+fn change_form(form: &Form, stock: &Stock, settings: &Settings) -> Markup {
+    html! {
+        form.form method="post" action={ "/stocks/" (stock.id) } {
+            (fields(form, settings))
+            (main_act("Keep the changes"))
+        }
+    }
+}
+
+fn put_away(stock: &Stock) -> Markup {
+    html! {
+        div.acts {
+            form method="post" action={ "/stocks/" (stock.id) "/close" } {
+                (Form::default().request_field())
+                input type="hidden" name="closed" value=(if stock.closed { "no" } else { "yes" });
+                button.quiet { (if stock.closed { "Take out again" } else { "Put away" }) }
+            }
+            a href={ "/history?stock=" (stock.id) } { "Its history" }
+        }
+    }
+}
+
+/// Processes, as (word, words).
+const PROCESSES: [(&str, &str); 4] = [
+    ("negative", "black-and-white negative"),
+    ("reversal", "black-and-white reversal"),
+    ("colour-negative", "colour negative"),
+    ("colour-reversal", "colour reversal"),
+];
 
 /// The fields of a stock, also for the first-use path.
 pub(crate) fn fields(form: &Form, settings: &Settings) -> Markup {
@@ -185,10 +245,7 @@ pub(crate) fn fields(form: &Form, settings: &Settings) -> Markup {
         (form.field("name", "What you call it").hint("Any name you will know it by at the loader.").needed().text())
         (form.field("ei", "Speed you rate it at").unit("EI")
             .hint("Printed on labels. Leave it empty if you do not know yet; you can fill it in later.").number())
-        (form.field("process", "Developed as").select(&[
-            ("negative", "black-and-white negative"), ("reversal", "black-and-white reversal"),
-            ("colour-negative", "colour negative"), ("colour-reversal", "colour reversal"),
-        ]))
+        (form.field("process", "Developed as").select(&PROCESSES))
         (form.field("pitch", "Perforations")
             .hint("Long pitch is the default: film made for still cameras. Film made for cinema cameras is short pitch: 37.92 instead of 38.00 mm a frame.")
             .select(&[("long", "long pitch, for still cameras"), ("short", "short pitch, from cinema cameras")]))

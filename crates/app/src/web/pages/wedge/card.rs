@@ -13,8 +13,8 @@ use axum::extract::{Path, RawQuery, State};
 use axum::response::IntoResponse;
 use maud::{Markup, html};
 use serde::Deserialize;
-use spoolwright_core::shelf::{StockCardId, StockId, WedgeTestId};
-use spoolwright_core::wedge::record::SpeedKind;
+use spoolwright_core::shelf::{Base, Stock, StockCardId, WedgeTestId};
+use spoolwright_core::wedge::record::{SpeedKind, StockCard};
 
 /// Target and card in one form.
 #[derive(Debug, Default, Deserialize)]
@@ -117,6 +117,45 @@ pub(super) async fn show(
 
 fn one(c: &CardView, settings: &Settings) -> Markup {
     let card = &c.card;
+    html! {
+        h1 { (c.stock.name) }
+        p {
+            @if c.holds { span.stamp { "in force" } } @else { span.stamp.past { "older card" } }
+            " made " (say::day(&card.made_on))
+        }
+        @if !c.holds { div.note { p { "A newer card of this stock is in force; this one stays for the record." } } }
+        div.answer {
+            (words::loud(speed_name(card.speed_kind), html! { (card.rated().map_or_else(|| "—".into(), say::speed)) }, found(card)))
+            (time(card))
+        }
+        (held_for(c, settings))
+        div.acts {
+            (print(c))
+            @if let (Some(test), Some(name)) = (card.test, &c.test) { a href={ "/wedge/" (test) } { "The test " (name) } }
+            a href={ "/stocks/" (card.stock) } { "The stock" }
+        }
+    }
+}
+
+/// Developing time of a card, to be read from a metre away.
+fn time(card: &StockCard) -> Markup {
+    match card.time_min {
+        Some(t) => words::loud(
+            "Develop for",
+            html! { (words::number(t.value, 1)) span.unit { " min" } },
+            html! { span.num { "95 %: " (words::ends(t, 1)) " min" } },
+        ),
+        None => words::loud(
+            "Develop for",
+            html! { "—" },
+            html! { "as its process says" },
+        ),
+    }
+}
+
+/// What a card's speed and time hold for.
+fn held_for(c: &CardView, settings: &Settings) -> Markup {
+    let card = &c.card;
     let bath = words::bath(
         settings,
         (&card.developer, &card.dilution),
@@ -124,42 +163,40 @@ fn one(c: &CardView, settings: &Settings) -> Markup {
         &card.agitation,
     );
     html! {
-        h1 { (c.stock.name) }
-        p {
-            @if c.holds { span.stamp { "in force" } } @else { span.stamp.past { "older card" } }
-            " made " (say::day(&card.made_on))
-        }
         dl.fields {
-            div { dt { (speed_name(card.speed_kind)) } dd {
-                @match card.ei {
-                    Some(ei) => {
-                        span.slab { (say::speed(card.rated().unwrap_or(ei.value))) }
-                        @if ei.lower95 < ei.upper95 { span.interval { "found: " (words::number(ei.value, words::speed_digits(ei.value))) ", 95 % " (words::ends(ei, words::speed_digits(ei.value))) } }
-                        @else { span.interval { "chosen, not found" } }
-                    },
-                    None => "—",
-                }
-            } }
-            div { dt { "Develop for" } dd {
-                @match card.time_min {
-                    Some(t) => { span.slab { (words::number(t.value, 1)) " min" } span.interval { "95 %: " (words::ends(t, 1)) } },
-                    None => "as its process says",
-                }
-            } }
+            div.wide { dt { "Bath" } dd { @if bath.is_empty() { "not written down" } @else { (bath) } } }
             @if let Some((measure, value)) = card.target {
                 div { dt { (words::measure(measure)) } dd { (words::number(value, 2)) } }
             }
-            div { dt { "From can" } dd { @match &c.can { Some(letters) => (letters), None => "—" } } }
-            div.wide { dt { "Bath" } dd { @if bath.is_empty() { "not written down" } @else { (bath) } } }
+            div { dt { "From can" } dd {
+                @match (&c.can, card.can) {
+                    (Some(letters), Some(can)) => a href={ "/cans/" (can) } { (letters) },
+                    _ => "—",
+                }
+            } }
             @if !card.limits.is_empty() { div.wide { dt { "What limits it" } dd { (card.limits) } } }
             @if !card.note.is_empty() { div.wide { dt { "Note" } dd { (card.note) } } }
         }
-        @if !c.holds { div.note { p { "A newer card of this stock is in force; this one stays for the record." } } }
-        div.acts {
-            @if let (Some(test), Some(name)) = (card.test, &c.test) { a href={ "/wedge/" (test) } { "The test " (name) } }
-            a href={ "/stocks/" (card.stock) } { "The stock" }
+    }
+}
+
+/// How sure a card's speed is.
+fn found(card: &StockCard) -> Markup {
+    html! {
+        @match card.ei {
+            Some(ei) if ei.lower95 < ei.upper95 => {
+                @let digits = words::speed_digits(ei.value);
+                span.num { "95 %: " (words::ends(ei, digits)) } " " span.num { "found " (words::number(ei.value, digits)) }
+            },
+            Some(_) => "chosen, not found",
+            None => "not found",
         }
     }
+}
+
+/// The sheet that a card came from, as a PDF.
+fn print(c: &CardView) -> Markup {
+    html! { @if c.card.test.is_some() { a.btn href={ "/cards/" (c.card.id) "/sheet.pdf" } { "Print it" } } }
 }
 
 const fn speed_name(kind: SpeedKind) -> &'static str {
@@ -194,12 +231,40 @@ pub(super) fn row(c: &CardView, settings: &Settings) -> Markup {
     }
 }
 
-/// The cards on a stock's page, and the way to a new one.
-pub(crate) fn of_stock(stock: StockId, cards: &[CardView], settings: &Settings) -> Markup {
+/// What a stock is rated at and where that comes from, its newest card, the older ones, and the way to a new one.
+pub(crate) fn of_stock(stock: &Stock, cards: &[CardView], settings: &Settings) -> Markup {
+    // The newest card that gives an EI holds; without one, what was entered.
+    let rated = cards.iter().find_map(|c| Some((c.card.rated()?, &c.card)));
+    let (ei, source) = match (rated, stock.ei) {
+        (Some((ei, card)), _) => (
+            say::speed(ei),
+            html! { (found(card)) " " a href={ "/cards/" (card.id) } { "card of " (say::day(&card.made_on)) } },
+        ),
+        (None, Some(ei)) => (
+            say::speed(ei),
+            html! { "as entered with the stock, not tested here" },
+        ),
+        (None, None) => ("—".into(), html! { "not known: a test finds it" }),
+    };
     html! {
-        h2 id="cards" { "Speed and developing time" }
-        @if cards.is_empty() { p.soft { "Not tested here yet." } }
-        @else { ul.rows { @for c in cards { li { (row(c, settings)) } } } }
-        p { a href={ "/wedge/new?stock=" (stock) } { "Begin a test" } }
+        div.answer {
+            (words::loud("Rate it at EI", html! { (ei) }, source))
+            @if let Some(newest) = cards.first() { (time(&newest.card)) }
+        }
+        @if let Some((newest, older)) = cards.split_first() {
+            h2 id="cards" { "The newest card" }
+            (held_for(newest, settings))
+            div.acts {
+                a.btn href={ "/cards/" (newest.card.id) } { "Open the card" }
+                (print(newest))
+            }
+            @if !older.is_empty() {
+                h3 { "Older cards" }
+                ul.rows { @for c in older { li { (row(c, settings)) } } }
+            }
+        }
+        @if stock.base != Base::Nitrate {
+            div.acts { a.btn.main[cards.is_empty() && stock.ei.is_none()] href={ "/wedge/new?stock=" (stock.id) } { "Begin a test" } }
+        }
     }
 }

@@ -70,12 +70,18 @@ fn body(sheet: &Sheet) -> Markup {
             " " a href={ "/stocks/" (view.stock.id) } { strong { (view.stock.name) } }
             @if let (Some(can), Some(letters)) = (t.can, &view.can) { " from can " a href={ "/cans/" (can) } { (letters) } }
         }
-        @if !read { (next(view)) }
-        (about(view, &sheet.settings))
-        @if !read && view.shots.is_some() { (shot_list(view)) }
-        @if read { (results(sheet)) (strips::list(view)) }
-        @if read && view.shots.is_some() { details { summary { "Shot list" } (shot_list(view)) } }
-        (cards(sheet))
+        @if read {
+            (results(sheet))
+            (strips::list(view))
+            (cards(sheet))
+            h2 { "How it was made" }
+            (about(view, &sheet.settings))
+            @if view.shots.is_some() { details { summary { "Shot list" } (shot_list(view)) } }
+        } @else {
+            (next(view))
+            (about(view, &sheet.settings))
+            @if view.shots.is_some() { (shot_list(view)) }
+        }
         div.acts {
             a href={ "/wedge/" (t.id) "/edit" } { "Change the test" }
             @if read && sheet.others { a href={ "/wedge/compare?first=" (t.id) } { "Compare it" } }
@@ -85,9 +91,11 @@ fn body(sheet: &Sheet) -> Markup {
                 button.quiet { (if t.closed { "Take out again" } else { "Put away" }) }
             }
         }
-        div.thumb {
-            a.btn href={ "/wedge/" (t.id) "/table" } { "Paste a table" }
-            a.btn.main[!read] href={ "/wedge/" (t.id) "/type" } { (if read { "More densities" } else { "Enter densities" }) }
+        @if !read {
+            div.thumb {
+                a.btn href={ "/wedge/" (t.id) "/table" } { "Paste a table" }
+                a.btn.main href={ "/wedge/" (t.id) "/type" } { "Enter densities" }
+            }
         }
     }
 }
@@ -153,17 +161,12 @@ fn results(sheet: &Sheet) -> Markup {
         @for layer in sheet.layers.iter() { (curves::refused(layer)) }
         @if sheet.layers.is_empty() { div.note { p { "Every strip is left out. Take one in below." } } }
         @if let (Some(analysis), Some(aim)) = (target::visual(&sheet.layers), &sheet.aim) {
-            div.two {
-                div {
-                    h2 { "The curves" }
-                    (curves::family(analysis))
-                    (curves::table(analysis, ""))
-                    (curves::model(analysis))
-                }
-                div {
-                    @if target::can_aim(analysis) { (target::section(id, analysis, aim)) }
-                    @else { (no_target(id, analysis)) }
-                }
+            @if target::can_aim(analysis) { (target::section(id, analysis, aim)) }
+            @else { (no_target(id, analysis)) }
+            h2 { "The curves" }
+            div.two.wide-right {
+                div { (curves::family(analysis)) }
+                div { (curves::table(analysis, "")) (curves::model(analysis)) }
             }
         }
         @if colour {
@@ -205,12 +208,16 @@ fn cards(sheet: &Sheet) -> Markup {
     html! {
         @if !cards.is_empty() {
             h2 { "Cards made from it" }
-            ul.plain {
+            ul.rows {
                 @for c in cards {
                     li {
-                        a href={ "/cards/" (c.id) } { "Card of " (say::day(&c.made_on)) } ": "
-                        @if let Some(ei) = c.rated() { "EI " (say::speed(ei)) }
-                        @if let Some(t) = c.time_min { ", " (words::number(t.value, 1)) " min (" (words::ends(t, 1)) ")" }
+                        a.row href={ "/cards/" (c.id) } {
+                            span.what {
+                                span.name { "Card of " (say::day(&c.made_on)) }
+                                @if let Some(t) = c.time_min { span.more { (words::number(t.value, 1)) " min (" (words::ends(t, 1)) ")" } }
+                            }
+                            @if let Some(ei) = c.rated() { span.much { b { (say::speed(ei)) } "EI" } }
+                        }
                     }
                 }
             }

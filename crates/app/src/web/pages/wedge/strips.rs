@@ -47,5 +47,6 @@ pub(super) fn list(view: &TestView) -> Markup {
                 }
             }
         }
+        div.acts { a.btn href={ "/wedge/" (view.test.id) "/type" } { "More densities" } }
     }
 }

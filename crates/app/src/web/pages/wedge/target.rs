@@ -10,13 +10,16 @@ use crate::web::app::{Answer, App};
 use crate::web::drawing::{self, Between};
 use crate::web::form::Form;
 use crate::web::problem::four_parts;
+use crate::web::say;
 use axum::extract::{Path, RawQuery, State};
 use axum::response::{Html, IntoResponse};
 use maud::{Markup, html};
+use spoolwright_core::Error;
 use spoolwright_core::shelf::WedgeTestId;
 use spoolwright_core::wedge::record::Channel;
 use spoolwright_core::wedge::{
-    Analysis, AtTarget, CurvePoint, Interval, Material, Measure, NAMED_TARGETS, SpeedKind, Target,
+    Analysis, AtTarget, CurvePoint, Interval, Material, Measure, NAMED_TARGETS, SpeedKind,
+    StandardSpeed, Target,
 };
 
 /// The contrast asked for, with the form that asked.
@@ -95,7 +98,7 @@ pub(super) fn can_aim(analysis: &Analysis) -> bool {
     analysis.material == Material::Negative && analysis.strips.len() > 1
 }
 
-/// Only the part that a change of target changes.
+/// Only the parts that a change of target changes.
 pub(super) async fn part(
     State(app): State<App>,
     Path(id): Path<i64>,
@@ -106,7 +109,11 @@ pub(super) async fn part(
         .ask(move |s| -> Outcome<Markup> {
             let layers = s.wedge_layers(WedgeTestId(id))?;
             match visual(&layers) {
-                Some(analysis) => Ok(answer(id, analysis, &Aim::of(&query, analysis)?)),
+                Some(analysis) => {
+                    let aim = Aim::of(&query, analysis)?;
+                    let at = reached_at(analysis, &aim);
+                    Ok(html! { (answer(analysis, at.as_ref())) (ground(id, analysis, &aim, at.as_ref())) })
+                }
                 None => Ok(s.wedge_analysis(WedgeTestId(id)).map(|_| html! {})?),
             }
         })
@@ -114,8 +121,29 @@ pub(super) async fn part(
     Ok(Html(said.into_string()).into_response())
 }
 
-/// The chooser and its answer.
+/// What the target asks, or why it asks nothing; none where the target itself was refused.
+fn reached_at(analysis: &Analysis, aim: &Aim) -> Option<Result<AtTarget, Error>> {
+    aim.target.map(|target| analysis.at(target))
+}
+
+/// The answer, the switch right by it, and below them what it rests on.
 pub(super) fn section(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
+    let at = reached_at(analysis, aim);
+    html! {
+        h2 id="target" { "How long, at what speed" }
+        div.aim {
+            (answer(analysis, at.as_ref()))
+            (switch(id, analysis, aim))
+            (ground(id, analysis, aim, at.as_ref()))
+        }
+        details {
+            summary { "What the measures mean" }
+            dl { @for (m, meaning) in words::MEASURES { dt { b { (words::measure(m)) } } dd { (meaning) "." } } }
+        }
+    }
+}
+
+fn switch(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
     let measures: Vec<(&str, &str)> = words::MEASURES
         .iter()
         .map(|(m, _)| (m.word(), words::measure(*m)))
@@ -131,8 +159,7 @@ pub(super) fn section(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
         .find(|t| t.code == aim.form.text("target"))
         .map(|t| t.source);
     html! {
-        h2 id="target" { "How long, at what speed" }
-        form.form method="get" action={ "/wedge/" (id) "#target" } data-target={ "/wedge/" (id) "/target" } {
+        form.form.switch method="get" action={ "/wedge/" (id) "#target" } data-target={ "/wedge/" (id) "/target" } {
             div.field {
                 label for="aim" { "Contrast to aim at" }
                 select id="aim" name="target" {
@@ -145,44 +172,48 @@ pub(super) fn section(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
                     option value="own" selected[aim.form.text("target") == "own"] { "a value of my own" }
                 }
             }
-            div.pair {
-                (aim.form.field("measure", "measured as").select(&measures))
-                (aim.form.field("contrast", "value").number())
-            }
             div.field hidden data-slider {
-                label for="slider" { "Move it" }
+                label for="slider" { "Softer or harder" }
                 input id="slider" type="range" min=(format!("{low:.2}")) max=(format!("{high:.2}")) step="0.01" value=(aim.form.text("contrast"));
+            }
+            div.pair.measured {
+                (aim.form.field("measure", "Measured as").select(&measures))
+                (aim.form.field("contrast", "Value").number())
             }
             p.hint data-plain { "Measure and value count for “a value of my own”." }
             @if let Some(source) = source { p.hint data-source { "Where this value comes from: " (source) "." } }
             div.acts data-plain { button { "Show this" } }
         }
-        div id="at-target" aria-live="polite" { (answer(id, analysis, aim)) }
-        details {
-            summary { "What the measures mean" }
-            dl { @for (m, meaning) in words::MEASURES { dt { b { (words::measure(m)) } } dd { (meaning) "." } } }
+    }
+}
+
+/// Time and speed at the target, each with its interval. It stays as high as it is whatever the target, so that the
+/// slider below it keeps its place under the thumb.
+fn answer(analysis: &Analysis, at: Option<&Result<AtTarget, Error>>) -> Markup {
+    html! {
+        div id="at-target" data-part="answer" aria-live="polite" {
+            (large(at.and_then(|at| at.as_ref().ok()), analysis.speed_kind))
         }
     }
 }
 
-/// Time and speed at the target, with the plot that shows where they come from.
-fn answer(id: i64, analysis: &Analysis, aim: &Aim) -> Markup {
-    let Some(target) = aim.target else {
-        return aim.form.refusals();
-    };
-    let at = analysis.at(target);
+/// What limits the answer, what to do with it, and the plot that shows where it comes from.
+fn ground(id: i64, analysis: &Analysis, aim: &Aim, at: Option<&Result<AtTarget, Error>>) -> Markup {
     html! {
-        @match &at {
-            Ok(at) => (figures(at, analysis.speed_kind)),
-            Err(error) => (four_parts(error)),
-        }
-        (plot(analysis, target, at.as_ref().ok()))
-        @if let Ok(at) = &at { (same_time(analysis, at.time_min.value)) }
-        @if at.is_ok() {
-            div.acts {
-                a.btn.main href={ "/wedge/" (id) "/card?" (aim.query()) } { "Make the stock card" }
-                a.btn href={ "/wedge/" (id) "/sheet.pdf?" (aim.query()) } { "Print the result" }
+        div data-part="ground" {
+            @match at {
+                None => (aim.form.refusals()),
+                Some(Err(error)) => (four_parts(error)),
+                Some(Ok(at)) => {
+                    (limits(at))
+                    div.acts {
+                        a.btn.main href={ "/wedge/" (id) "/card?" (aim.query()) } { "Make the stock card" }
+                        a.btn href={ "/wedge/" (id) "/sheet.pdf?" (aim.query()) } { "Print the result" }
+                    }
+                    (same_time(analysis, at.time_min.value))
+                },
             }
+            @if let (Some(target), Some(at)) = (aim.target, at) { (plot(analysis, target, at.as_ref().ok())) }
         }
     }
 }
@@ -198,53 +229,85 @@ fn same_time(analysis: &Analysis, time_min: f64) -> Markup {
     }
 }
 
-/// The numbers at a target.
+/// The answer with what limits it, where nothing moves it.
 pub(super) fn figures(at: &AtTarget, kind: SpeedKind) -> Markup {
-    let t = at.time_min;
+    html! { (large(Some(at), kind)) (limits(at)) }
+}
+
+/// Developing time and speed, to be read from a metre away; dashes where there is no answer.
+fn large(at: Option<&AtTarget>, kind: SpeedKind) -> Markup {
     html! {
-        p.loud {
-            span.label { "Develop for" }
-            span.value { (words::number(t.value, 1)) span.unit { " min" } }
-            span.interval { "95 %: " (words::ends(t, 1)) " min" }
+        div.answer {
+            @match at.map(|at| at.time_min) {
+                Some(t) => (one("Develop for", &words::number(t.value, 1), " min", &[&format!("95 %: {} min", words::ends(t, 1))])),
+                None => (one("Develop for", "—", "", &["no time for this contrast"])),
+            }
+            @match at {
+                Some(at) => (speed(at, kind)),
+                None => (one(speed_name(kind), "—", "", &[])),
+            }
         }
-        @if let Some(factor) = at.extrapolated {
-            div.note { p { (format!("Outside the strips: {factor:.2} times as far as the nearest one. Develop another strip near that time before you rely on it.")) } }
-        }
-        dl.fields {
-            (speed(at, kind))
-            div { dt { (words::measure(at.target.measure)) } dd { span.slab { (words::number(at.target.value, 2)) } } }
-            div { dt { "Base + fog" } dd { (words::value(at.base_fog, 2)) } }
-        }
-        (words::caveats(&at.caveats))
+    }
+}
+
+fn one(label: &str, value: &str, unit: &str, sure: &[&str]) -> Markup {
+    words::loud(
+        label,
+        html! { (value) span.unit { (unit) } },
+        html! { @for words in sure { span.num { (words) } " " } },
+    )
+}
+
+const fn speed_name(kind: SpeedKind) -> &'static str {
+    match kind {
+        SpeedKind::Speed => "Speed",
+        SpeedKind::ExposureIndex => "EI by your meter",
+        SpeedKind::Relative => "Speed point, log H",
     }
 }
 
 fn speed(at: &AtTarget, kind: SpeedKind) -> Markup {
-    let whole = |i: Interval| {
-        let digits = words::speed_digits(i.value);
-        format!(
-            "{} (95 %: {})",
-            words::number(i.value, digits),
-            words::ends(i, digits)
-        )
+    let name = speed_name(kind);
+    let standard = |rounded: Option<StandardSpeed>, found: Interval| {
+        let digits = words::speed_digits(found.value);
+        let (value, unit) = match rounded {
+            Some(r) => (say::speed(r.iso), format!("/{}°", r.degrees)),
+            None => (words::number(found.value, digits), String::new()),
+        };
+        let sure = format!("95 %: {}", words::ends(found, digits));
+        let exact = format!("found {}", words::number(found.value, digits));
+        one(name, &value, &unit, &[&sure, &exact])
     };
+    match (kind, at.speed, at.ei, at.ei_stops, at.log_h_speed_point) {
+        (SpeedKind::Speed, Some(i), ..) => standard(at.speed_rounded, i),
+        (SpeedKind::ExposureIndex, _, Some(i), ..) => standard(at.ei_rounded, i),
+        (SpeedKind::ExposureIndex, _, _, Some(i), _) => one(
+            "EI, from the meter’s",
+            words::stops(i.value).trim_end_matches(" stops"),
+            " stops",
+            &[&format!("95 %: {} stops", words::ends(i, 1))],
+        ),
+        (SpeedKind::Relative, _, _, _, Some(i)) => one(
+            name,
+            &words::number(i.value, 2),
+            " relative",
+            &[&format!("95 %: {}", words::ends(i, 2))],
+        ),
+        _ => one(name, "—", "", &["not found"]),
+    }
+}
+
+/// What the answer holds for, and what limits it.
+fn limits(at: &AtTarget) -> Markup {
     html! {
-        @match (kind, at.speed, at.ei, at.ei_stops, at.log_h_speed_point) {
-            (SpeedKind::Speed, Some(i), ..) => div.wide { dt { "Speed" } dd {
-                @if let Some(r) = at.speed_rounded { span.slab { (words::standard(r)) } }
-                span.interval { (whole(i)) }
-            } },
-            (SpeedKind::ExposureIndex, _, Some(i), ..) => div.wide { dt { "Rate it at, with your meter and camera" } dd {
-                @if let Some(r) = at.ei_rounded { span.slab { "EI " (words::standard(r)) } }
-                span.interval { (whole(i)) }
-            } },
-            (SpeedKind::ExposureIndex, _, _, Some(i), _) => div.wide { dt { "Rate it" } dd {
-                span.slab { (words::stops(i.value)) } " from the meter's setting"
-                span.interval { "95 %: " (words::ends(i, 1)) " stops" }
-            } },
-            (SpeedKind::Relative, _, _, _, Some(i)) => div.wide { dt { "Speed point, log H (relative)" } dd { (words::value(i, 2)) } },
-            _ => div.wide { dt { "Speed" } dd { "not found" } },
+        p {
+            "At " (words::measure(at.target.measure)) " " span.num { (words::number(at.target.value, 2)) }
+            "; base + fog there " span.num { (words::number(at.base_fog.value, 2)) } " (" (words::ends(at.base_fog, 2)) ")."
         }
+        @if let Some(factor) = at.extrapolated {
+            div.note { p { (format!("Outside the strips: {factor:.2} times as far as the nearest one. Develop another strip near that time before you rely on it.")) } }
+        }
+        (words::caveats(&at.caveats))
     }
 }
 

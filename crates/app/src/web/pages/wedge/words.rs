@@ -185,6 +185,17 @@ pub(super) fn bath(
         .join(", ")
 }
 
+/// One number to be read from a metre away, and below it how sure it is or where it comes from.
+pub(super) fn loud(label: &str, value: Markup, below: Markup) -> Markup {
+    html! {
+        p.loud {
+            span.label { (label) }
+            span.value { (value) }
+            span.interval { (below) }
+        }
+    }
+}
+
 /// Caveats beside the numbers they limit.
 pub(super) fn caveats(all: &[Caveat]) -> Markup {
     html! { @if !all.is_empty() { div.note { @for c in all { p { (c.text) } } } } }
