@@ -607,3 +607,62 @@ fn the_layers_of_a_colour_stock_make_one_speed_where_all_three_were_read() {
     assert!(combined.strips[0].speed_rounded.is_some());
     assert!(combined.caveats[0].text.contains("from memory"));
 }
+
+/// The refused fields of a draft.
+fn faulty(service: &Service, draft: &TestDraft) -> Vec<String> {
+    let failure = service.begin_test(draft, None).unwrap_err();
+    failure.faults().iter().map(|f| f.field.clone()).collect()
+}
+
+#[test]
+fn a_figure_of_another_way_of_exposing_is_refused_not_dropped() {
+    let service = bench();
+    let of = |way: &str, meter_ei: &str, log_h: &str| TestDraft {
+        name: "Grey".into(),
+        stock: "Grey".into(),
+        way: way.into(),
+        meter_ei: meter_ei.into(),
+        log_h_at_zero_density: log_h.into(),
+        ..TestDraft::default()
+    };
+    assert_eq!(faulty(&service, &of("relative", "100", "")), ["meter_ei"]);
+    let both = of("relative", "100", "0.1");
+    assert_eq!(
+        faulty(&service, &both),
+        ["log_h_at_zero_density", "meter_ei"]
+    );
+    assert_eq!(
+        faulty(&service, &of("absolute", "100", "0.1")),
+        ["meter_ei"]
+    );
+    let log_h = of("in-camera", "100", "0.1");
+    assert_eq!(faulty(&service, &log_h), ["log_h_at_zero_density"]);
+    begin(&service, of("in-camera", "100", ""));
+}
+
+#[test]
+fn two_tests_are_compared_and_what_was_developed_otherwise_is_said() {
+    let service = bench();
+    let first = begin(&service, known_exposure());
+    let warmer = begin(
+        &service,
+        TestDraft {
+            name: "Grey, warmer".into(),
+            temperature: "24 C".into(),
+            ..known_exposure()
+        },
+    );
+    for id in [first, warmer] {
+        read(&service, id, &table(&[5.0, 8.0, 12.0])).unwrap();
+    }
+    let compared = service.compare_tests(first, warmer).unwrap();
+    let codes: Vec<&str> = compared.caveats.iter().map(|c| c.code).collect();
+    assert_eq!(codes, ["developed_otherwise", "development_not_noted"]);
+    assert!(compared.caveats[0].text.contains("temperature"));
+    assert!(compared.caveats[1].text.contains("agitation"));
+    let itself = service.compare_tests(first, first).unwrap_err();
+    assert!(
+        itself.to_string().contains("the same test twice"),
+        "{itself}"
+    );
+}

@@ -1,4 +1,4 @@
-//! The wedge bench case by case: what is refused and how, in camera, relative, colour, comparing, extrapolating.
+//! The wedge bench case by case: what is refused and how, in camera, relative, colour, extrapolating.
 //! The film is that of [S24].
 
 #[path = "wedge_truth/mod.rs"]
@@ -6,17 +6,12 @@ mod wedge_truth;
 
 use spoolwright_core::Kind;
 use spoolwright_core::wedge::{
-    Analysis, ColourTest, Comparison, Effort, Exposure, FARTHEST, Material, Measure, Smooth,
-    SpeedKind, Strip, Target, Test, TimeLaw, analyse, analyse_colour, compare,
+    ColourTest, Effort, Exposure, FARTHEST, Material, Measure, Smooth, SpeedKind, Strip, Target,
+    Test, TimeLaw, analyse, analyse_colour,
 };
-use wedge_truth::{Dice, Film, Shape, ZERO, test_of, wedge};
+use wedge_truth::{Film, Shape, ZERO, test_of, wedge};
 
 const EFFORT: Effort = Effort { rounds: 200 };
-/// The contrast of the ISO triangle ([S2]).
-const NORMAL: Target = Target {
-    measure: Measure::IsoTriangle,
-    value: 0.80 / 1.30,
-};
 
 fn film(t: f64) -> Film {
     Film {
@@ -301,149 +296,6 @@ fn extrapolation_is_flagged_and_then_refused() {
     // 6 min gives a contrast index of 0.5327 by the closed form.
     let at = analysis.at(within).unwrap();
     assert!(at.extrapolated.is_none() && (at.time_min.value - 6.0).abs() < 0.05);
-}
-
-/// A stock that lost two thirds of a stop and gained 0.08 of fog in store; then the same stock again.
-#[test]
-fn two_tests_differ_by_more_than_noise_or_not() {
-    let test = |dice: &mut Dice, foot: f64, fog: f64| {
-        let strips = [6.0, 8.0, 11.0]
-            .iter()
-            .map(|&t| {
-                let mut f = film(t);
-                f.foot += foot;
-                f.base += fog;
-                dice.strip(&f, t, 0.01, true)
-            })
-            .collect();
-        let mut test = test_of(strips);
-        test.target = Some(Target {
-            measure: Measure::IsoTriangle,
-            value: 0.80 / 1.30,
-        });
-        analyse(&test, Effort { rounds: 400 }).unwrap()
-    };
-    let mut dice = Dice(11);
-    let (fresh, old, again) = (
-        test(&mut dice, 0.0, 0.0),
-        test(&mut dice, 2f64.log10() * 2.0 / 3.0, 0.08),
-        test(&mut dice, 0.0, 0.0),
-    );
-    let aged = compare(&fresh, &old, NORMAL).unwrap();
-    let stops = aged.speed_stops.unwrap();
-    assert!(
-        stops.more_than_noise && (stops.difference.value + 2.0 / 3.0).abs() < 0.2,
-        "{stops:?}"
-    );
-    let fog = aged.base_fog.unwrap();
-    assert!(fog.more_than_noise && (fog.difference.value - 0.08).abs() < 0.02);
-    assert!(!aged.time_min.unwrap().more_than_noise);
-    assert_eq!(aged.at_times.len(), 3);
-    assert!(aged.at_times.iter().all(|t| t.base_fog.more_than_noise));
-    let same = compare(&fresh, &again, NORMAL).unwrap();
-    assert!(!same.speed_stops.unwrap().more_than_noise && !same.base_fog.unwrap().more_than_noise);
-    assert!(
-        same.at_times
-            .iter()
-            .filter(|t| t.contrast.unwrap().more_than_noise)
-            .count()
-            <= 1
-    );
-}
-
-/// One film shot in a camera with the meter at one EI, three developing times, as a densitometer reads it.
-fn metered(dice: &mut Dice, meter_ei: Option<f64>, exposed_for: f64) -> Analysis {
-    let stops: Vec<f64> = (-12..=8).map(|k| 0.5 * f64::from(k)).collect();
-    let sd = 0.005;
-    let strips = [6.0, 8.0, 11.0]
-        .map(|t| {
-            let mut film = film(t);
-            // A frame at the reading of a meter set to S gets 8/S lux-seconds ([S8]).
-            film.foot -= (8.0 / exposed_for).log10();
-            let density = stops
-                .iter()
-                .map(|s| Some(film.density(s * 2f64.log10()) + sd * dice.normal()))
-                .collect();
-            Strip {
-                time_min: t,
-                density,
-                density_sd: Some(sd),
-                base_fog: Some(0.20 + sd * dice.normal()),
-            }
-        })
-        .to_vec();
-    let test = Test {
-        exposure: Exposure::InCamera {
-            meter_offset_stops: stops,
-            meter_ei,
-        },
-        strips,
-        base_fog: None,
-        material: Material::Negative,
-        target: Some(Target {
-            measure: Measure::IsoTriangle,
-            value: 0.80 / 1.30,
-        }),
-    };
-    analyse(&test, Effort { rounds: 400 }).unwrap()
-}
-
-/// The same film with the meter at 100 and at 200 has one EI: the comparison is of the EIs, not of the stops.
-#[test]
-fn a_meter_set_otherwise_is_no_change_of_speed() {
-    let mut dice = Dice(23);
-    let at_100 = metered(&mut dice, Some(100.0), 100.0);
-    let at_200 = metered(&mut dice, Some(200.0), 200.0);
-    let stops_of = |a: &Analysis| a.at_target.as_ref().unwrap().ei_stops.unwrap().value;
-    let apart = stops_of(&at_200) - stops_of(&at_100);
-    assert!((apart + 1.0).abs() < 0.15, "{apart}");
-    let ei_of = |a: &Analysis| a.at_target.as_ref().unwrap().ei.unwrap().value;
-    let same = compare(&at_100, &at_200, NORMAL).unwrap();
-    let speed = same.speed_stops.unwrap();
-    let of_eis = (ei_of(&at_200) / ei_of(&at_100)).log2();
-    assert!((speed.difference.value - of_eis).abs() < 1e-9, "{speed:?}");
-    assert!(!speed.more_than_noise, "{speed:?}");
-    assert!(speed.difference.lower95 <= 0.0 && 0.0 <= speed.difference.upper95);
-    assert!(speed.difference.value.abs() < 0.15, "{speed:?}");
-    assert_eq!(same.at_times.len(), 3);
-    for at in &same.at_times {
-        let d = at.speed_stops.unwrap().difference;
-        assert!(
-            d.value.abs() < 0.2 && d.lower95 <= 0.0 && 0.0 <= d.upper95,
-            "{at:?}"
-        );
-    }
-    assert!(same.caveats.is_empty(), "{:?}", same.caveats);
-    // A film that really is a stop faster, both at 100.
-    let faster = metered(&mut dice, Some(100.0), 50.0);
-    let gained = compare(&at_100, &faster, NORMAL)
-        .unwrap()
-        .speed_stops
-        .unwrap();
-    assert!(gained.more_than_noise && (gained.difference.value - 1.0).abs() < 0.15);
-}
-
-#[test]
-fn a_meter_of_unknown_setting_is_said_so() {
-    let mut dice = Dice(29);
-    let known = metered(&mut dice, Some(100.0), 100.0);
-    let unknown = metered(&mut dice, None, 100.0);
-    let again = metered(&mut dice, None, 100.0);
-    let says = |c: &Comparison, code| c.caveats.iter().any(|c| c.code == code);
-    let neither = compare(&unknown, &again, NORMAL).unwrap();
-    assert!(neither.speed_stops.unwrap().difference.value.abs() < 0.15);
-    assert!(neither.at_times.iter().all(|t| t.speed_stops.is_some()));
-    assert!(says(&neither, "same_meter_assumed"));
-    for one in [
-        compare(&known, &unknown, NORMAL),
-        compare(&unknown, &known, NORMAL),
-    ] {
-        let one = one.unwrap();
-        assert!(one.speed_stops.is_none() && one.base_fog.is_some());
-        assert_eq!(one.at_times.len(), 3);
-        assert!(one.at_times.iter().all(|t| t.speed_stops.is_none()));
-        assert!(says(&one, "meter_not_known"), "{:?}", one.caveats);
-    }
 }
 
 /// Between its samples the curve is read to 0.004 of the film's own formula ([S24]).

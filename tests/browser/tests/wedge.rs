@@ -16,7 +16,7 @@ use spoolwright_browser_tests::http;
 use spoolwright_browser_tests::page::Page;
 use thirtyfour::prelude::*;
 
-const OFFSETS: [f64; 10] = [-6.0, -5.0, -4.0, -3.5, -3.0, -2.0, -1.0, 0.0, 1.0, 2.0];
+const OFFSETS: [f64; 10] = [-6.0, -5.0, -4.0, -3.5, -3.0, -2.0, -1.0, 0.0, 1.5, 3.0];
 const TIMES: [f64; 3] = [5.0, 8.0, 12.0];
 
 /// Density after `time` minutes at `stops` from the reading of a meter set to 125: the speed point of the 8 min strip,

@@ -302,7 +302,7 @@ fn compare(desk: &mut Desk<'_>, first: &str, second: &str) -> Result<(), Failure
             } else {
                 "within the noise"
             };
-            text.push_str(&format!("{what} {}{unit}: {word}\n", signed(d.difference)));
+            text.push_str(&format!("{what} {}{unit}: {word}\n", signed(d)));
         }
     };
     line("speed", found.speed_stops, " stops");
@@ -324,7 +324,12 @@ fn compare(desk: &mut Desk<'_>, first: &str, second: &str) -> Result<(), Failure
     for caveat in &found.caveats {
         text.push_str(&format!("! {}\n", caveat.text));
     }
-    let difference = |d: Difference| json!({ "difference": interval(d.difference), "more_than_noise": d.more_than_noise });
+    let difference = |d: Difference| {
+        json!({
+            "difference": { "value": d.value, "lower95": d.lower95, "upper95": d.upper95 },
+            "more_than_noise": d.more_than_noise,
+        })
+    };
     desk.answer(text, || {
         json!({
             "first": first.id.0, "second": second.id.0, "measure": found.measure.word(),
@@ -511,6 +516,8 @@ fn speed(i: Interval) -> String {
     say(i, if i.value < 10.0 { 1 } else { 0 })
 }
 
-fn signed(i: Interval) -> String {
-    format!("{:+.2} ({:+.2} to {:+.2})", i.value, i.lower95, i.upper95)
+/// "+0.40 (-0.10 to open)".
+fn signed(d: Difference) -> String {
+    let end = |end: Option<f64>| end.map_or("open".to_owned(), |x| format!("{x:+.2}"));
+    format!("{:+.2} ({} to {})", d.value, end(d.lower95), end(d.upper95))
 }

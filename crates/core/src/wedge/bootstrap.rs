@@ -192,7 +192,7 @@ pub(super) fn quantile(values: &mut [f64], share: f64) -> f64 {
     let k = place as usize;
     let (_, &mut low, above) = values.select_nth_unstable_by(k, f64::total_cmp);
     let next = above.iter().copied().fold(f64::INFINITY, f64::min);
-    if next.is_finite() && place > k as f64 {
+    if low.is_finite() && place > k as f64 {
         low + (next - low) * (place - k as f64)
     } else {
         low

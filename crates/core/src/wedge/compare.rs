@@ -3,8 +3,9 @@
 //! Rounds of the two are paired out of step, so that their chance is independent though their streams are the same.
 
 use super::bootstrap::interval;
-use super::family::{Draws, FARTHEST};
-use super::result::{Analysis, Interval};
+use super::family::Draws;
+use super::record::WedgeTest;
+use super::result::Analysis;
 use super::{Measure, SpeedKind, Target};
 use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
@@ -12,8 +13,12 @@ use crate::error::{Error, Kind};
 /// A difference between two tests, second less first.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Difference {
-    /// The difference with its 95 % interval.
-    pub difference: Interval,
+    /// The difference itself.
+    pub value: f64,
+    /// Lower end of its 95 % interval; none where that is open.
+    pub lower95: Option<f64>,
+    /// Upper end of its 95 % interval; none where that is open.
+    pub upper95: Option<f64>,
     /// Whether the interval leaves zero out.
     pub more_than_noise: bool,
 }
@@ -75,16 +80,26 @@ pub fn compare(first: &Analysis, second: &Analysis, target: Target) -> Result<Co
         at_times: Vec::new(),
         caveats: Vec::new(),
     };
-    if let (Ok(_), Ok(_)) = (first.at(target), second.at(target))
-        && let (Ok(join_a), Ok(join_b)) = (a.join(measure), b.join(measure))
-    {
-        let (ta, rounds_a) = a.times_for(&join_a, target.value);
-        let (tb, rounds_b) = b.times_for(&join_b, target.value);
-        comparison.time_min = difference((tb, &rounds_b), (ta, &rounds_a));
+    if let (Ok((_, for_a)), Ok((_, for_b))) = (a.aim(target), b.aim(target)) {
+        let value = for_b.best - for_a.best;
+        comparison.time_min = spanned(
+            value,
+            (for_b.rounds.len(), &|r| for_b.span(r)),
+            (for_a.rounds.len(), &|r| for_a.span(r)),
+        );
+        if comparison
+            .time_min
+            .is_some_and(|d| d.lower95.is_none() || d.upper95.is_none())
+        {
+            comparison.caveats.push(Caveat::new(
+                "time_open",
+                "The strips of these tests do not pin the time for that contrast down: how much the times differ is open to one side or to both.",
+            ));
+        }
         let number = |n: fn(&super::measures::Numbers) -> f64| {
             (
-                a.along(n, ta, &|r| rounds_a[r]),
-                b.along(n, tb, &|r| rounds_b[r]),
+                a.along(n, for_a.best, &|r| for_a.of(r)),
+                b.along(n, for_b.best, &|r| for_b.of(r)),
             )
         };
         let (of_a, of_b) = number(|n| n.speed_point);
@@ -104,7 +119,7 @@ pub fn compare(first: &Analysis, second: &Analysis, target: Target) -> Result<Co
     if comparison.at_times.is_empty() {
         comparison.caveats.push(Caveat::new(
             "no_common_time",
-            format!("No developing time lies within {FARTHEST} times of both tests' strips."),
+            "The developing times of the two tests do not overlap.",
         ));
     }
     if first.speed_kind == SpeedKind::Relative {
@@ -115,6 +130,58 @@ pub fn compare(first: &Analysis, second: &Analysis, target: Target) -> Result<Co
     }
     comparison.caveats.extend(meters.caveat());
     Ok(comparison)
+}
+
+/// Says in what two tests were not developed alike, or may not have been: then a difference is not the film's alone.
+pub fn developed_otherwise(first: &WedgeTest, second: &WedgeTest) -> Vec<Caveat> {
+    let degrees = |t: &WedgeTest| {
+        t.temperature_c
+            .map(|c| format!("{c:.1}"))
+            .unwrap_or_default()
+    };
+    let noted = [
+        (
+            "developer",
+            first.developer.clone(),
+            second.developer.clone(),
+        ),
+        ("dilution", first.dilution.clone(), second.dilution.clone()),
+        ("temperature", degrees(first), degrees(second)),
+        (
+            "agitation",
+            first.agitation.clone(),
+            second.agitation.clone(),
+        ),
+    ];
+    let (mut other, mut untold) = (Vec::new(), Vec::new());
+    for (what, a, b) in &noted {
+        let (a, b) = (a.trim(), b.trim());
+        if a.is_empty() || b.is_empty() {
+            untold.push(*what);
+        } else if !a.eq_ignore_ascii_case(b) {
+            other.push(*what);
+        }
+    }
+    let mut caveats = Vec::new();
+    if !other.is_empty() {
+        caveats.push(Caveat::new(
+            "developed_otherwise",
+            format!(
+                "The two tests were not developed alike, for these differ: {}. What differs between their figures may be due to that, not to the film.",
+                other.join(", ")
+            ),
+        ));
+    }
+    if !untold.is_empty() {
+        caveats.push(Caveat::new(
+            "development_not_noted",
+            format!(
+                "Not noted for both tests: {}. The figures compare the film only if that was the same.",
+                untold.join(", ")
+            ),
+        ));
+    }
+    caveats
 }
 
 /// What the meters of two tests in camera were set to: log H there is relative to each test's own meter reading.
@@ -217,17 +284,29 @@ fn stops(first: &(f64, Vec<f64>), second: &(f64, Vec<f64>), meters: Meters) -> O
     difference((b.0, &b.1), (a.0, &a.1))
 }
 
-/// `of` less `from`; infinite times count as missing.
+/// `of` less `from`.
 fn difference(of: (f64, &[f64]), from: (f64, &[f64])) -> Option<Difference> {
-    let (n, m) = (of.1.len(), from.1.len());
-    let count = n.min(m);
-    let rounds = (0..count).map(|r| {
-        let d = of.1[r] - from.1[(r + count / 2 + 1) % count];
-        if d.is_finite() { d } else { f64::NAN }
-    });
-    let difference: Interval = interval(of.0 - from.0, rounds)?;
+    let point = |x: f64| (x, x);
+    spanned(
+        of.0 - from.0,
+        (of.1.len(), &|r| point(of.1[r])),
+        (from.1.len(), &|r| point(from.1[r])),
+    )
+}
+
+/// How many rounds, and from where to where each of them may lie.
+type Spans<'a> = (usize, &'a dyn Fn(usize) -> (f64, f64));
+
+/// `of` less `from`, where rounds are known within spans only: the interval holds whatever the spans allow.
+fn spanned(value: f64, of: Spans<'_>, from: Spans<'_>) -> Option<Difference> {
+    let count = of.0.min(from.0);
+    let pair = |r: usize| (of.1(r), from.1((r + count / 2 + 1) % count));
+    let low = interval(value, (0..count).map(pair).map(|(of, from)| of.0 - from.1))?.lower95;
+    let high = interval(value, (0..count).map(pair).map(|(of, from)| of.1 - from.0))?.upper95;
     Some(Difference {
-        difference,
-        more_than_noise: difference.lower95 > 0.0 || difference.upper95 < 0.0,
+        value,
+        lower95: Some(low).filter(|x| x.is_finite()),
+        upper95: Some(high).filter(|x| x.is_finite()),
+        more_than_noise: low > 0.0 || high < 0.0,
     })
 }

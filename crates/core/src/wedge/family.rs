@@ -1,15 +1,14 @@
-//! The strips together: contrast against developing time, the time for a wanted contrast, and the speed there.
+//! The strips together: contrast against developing time, and any number of theirs along it.
 //!
 //! Three laws: contrast straight against ln t, growth G∞(1 − e^(−kt)), and growth that sets in late [S23]. The rounds of the
 //! bootstrap go through the same law, one by one, so that every interval here follows from them.
 
-use super::analysis::{is_iso, not_iso};
 use super::bootstrap::{Rounds, interval, quantile};
 use super::law::{Law, growth, induction, log_time, misfit};
 use super::measures::{Numbers, TRIANGLE};
-use super::result::{Analysis, AtTarget, CurvePoint, TimeContrast, TimeLaw};
+use super::result::{Analysis, CurvePoint, Interval, TimeContrast, TimeLaw};
 use super::speed::Scale;
-use super::{Material, Measure, Target, check};
+use super::{Material, Measure};
 use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
@@ -18,7 +17,7 @@ use statrs::distribution::{ChiSquared, ContinuousCDF};
 pub const FARTHEST: f64 = 1.5;
 /// By how much intervals between strips are widened for what a law through few strips assumes: calibrated on simulated
 /// families, whose truth the plain intervals held only 91 % of the time.
-const BETWEEN: f64 = 1.15;
+pub(super) const BETWEEN: f64 = 1.15;
 /// Points of a time curve.
 const POINTS: usize = 49;
 /// Gain in χ² that makes a law other than plain growth worth having.
@@ -59,13 +58,51 @@ pub(super) struct Joined {
     contrasts: Vec<f64>,
     weights: Vec<f64>,
     /// Indices into the draws.
-    used: Vec<usize>,
+    pub(super) used: Vec<usize>,
     kind: TimeLaw,
-    law: Law,
+    pub(super) law: Law,
     reason: String,
     /// By how much the strips scatter more than their intervals say; [`BETWEEN`] or more.
-    excess: f64,
+    pub(super) excess: f64,
     measure: Measure,
+}
+
+impl Joined {
+    /// The shortest and the longest developing time.
+    pub(super) fn ends(&self) -> (f64, f64) {
+        (self.times[0], self.times[self.times.len() - 1])
+    }
+}
+
+/// Times for a contrast. Beyond twice the farthest answer a round only says "longer" or "shorter": it is held there.
+pub(super) struct Times {
+    /// By the best law; NaN where contrast does not rise, infinite where it is never reached.
+    pub(super) best: f64,
+    /// By each round's law; NaN where a strip lacks its contrast.
+    pub(super) rounds: Vec<f64>,
+    least: f64,
+    most: f64,
+}
+
+impl Times {
+    /// A round's time, to take other numbers at.
+    pub(super) fn of(&self, round: usize) -> f64 {
+        let t = self.rounds[round];
+        if t.is_nan() { self.best } else { t }
+    }
+
+    /// What a round says: from when to when the contrast may be reached.
+    pub(super) fn span(&self, round: usize) -> (f64, f64) {
+        let t = self.rounds[round];
+        let from = if t <= self.least { 0.0 } else { t };
+        let to = if t >= self.most { f64::INFINITY } else { t };
+        (from, to)
+    }
+
+    /// Whether an interval of these times is open at an end.
+    pub(super) fn open(&self, of: Interval) -> bool {
+        of.lower95 <= self.least || self.most <= of.upper95
+    }
 }
 
 impl Draws {
@@ -214,18 +251,29 @@ impl Draws {
         })
     }
 
-    /// Times of the rounds for a contrast, NaN where a round has none.
-    pub(super) fn times_for(&self, joined: &Joined, contrast: f64) -> (f64, Vec<f64>) {
+    /// Times for a contrast: of the best law, and of each round's.
+    pub(super) fn times_for(&self, joined: &Joined, contrast: f64) -> Times {
         let best = joined.law.time(contrast);
+        let (first, last) = joined.ends();
+        let (least, most) = (first / (2.0 * FARTHEST), last * 2.0 * FARTHEST);
+        let one = |law: Law| match (law.rises(), law.at(last) < contrast) {
+            (true, _) => law.time(contrast),
+            // Contrast that does not rise never comes to this one, or is past it from the start.
+            (false, true) => f64::INFINITY,
+            (false, false) => 0.0,
+        };
         let rounds = (0..self.count())
             .map(|r| {
-                let t = self
-                    .law(joined, r)
-                    .map_or(f64::NAN, |law| law.time(contrast));
-                best * (t / best).powf(joined.excess)
+                let t = self.law(joined, r).map_or(f64::NAN, one);
+                (best * (t / best).powf(joined.excess)).clamp(least, most)
             })
             .collect();
-        (best, rounds)
+        Times {
+            best,
+            rounds,
+            least,
+            most,
+        }
     }
 
     /// One number along the strips at a time: best value, then each round at its own time.
@@ -291,10 +339,8 @@ impl Analysis {
         let laws: Vec<Law> = (0..draws.count())
             .filter_map(|r| draws.law(&joined, r))
             .collect();
-        let (first, last) = (
-            joined.times[0] / FARTHEST,
-            joined.times[joined.times.len() - 1] * FARTHEST,
-        );
+        let (first, last) = joined.ends();
+        let (first, last) = (first / FARTHEST, last * FARTHEST);
         let curve = (0..POINTS)
             .filter_map(|k| {
                 let x = first * (last / first).powf(k as f64 / (POINTS - 1) as f64);
@@ -325,148 +371,6 @@ impl Analysis {
             points,
             curve,
         })
-    }
-
-    /// Developing for another target, from the same bootstrap rounds: quick enough to follow a slider.
-    ///
-    /// # Units
-    /// Minutes, log10 exposure, arithmetic speed, stops.
-    /// # Domain
-    /// Target within [`crate::bounds::CONTRAST`]; an answer at most [`FARTHEST`] times outside the strips' times.
-    /// # Errors
-    /// One strip only, colour or reversal material, a target out of bounds or too far outside the strips.
-    /// # Source
-    /// Own derivation from the law of [`Analysis::time_contrast_in`].
-    pub fn at(&self, target: Target) -> Result<AtTarget, Error> {
-        let draws = &self.draws;
-        check::target(target, draws.material)?;
-        let joined = draws.join(target.measure)?;
-        let (t, rounds) = draws.times_for(&joined, target.value);
-        let (first, last) = (joined.times[0], joined.times[joined.times.len() - 1]);
-        let beyond = (t / last).max(first / t);
-        if t.is_nan() || beyond > FARTHEST {
-            return Err(self.out_of_reach(&joined, target, t));
-        }
-        let mut caveats = Vec::new();
-        let extrapolated = (beyond > 1.0 + 1e-9).then_some(beyond);
-        if let Some(factor) = extrapolated {
-            caveats.push(Caveat::new(
-                "extrapolated",
-                format!("The time lies outside the strips, {factor:.2} times the nearest one's: develop a strip there before relying on it."),
-            ));
-        }
-        // Beyond twice the farthest answer a round only says "longer": the interval is open there.
-        let (least, most) = (first / (2.0 * FARTHEST), last * 2.0 * FARTHEST);
-        let held: Vec<f64> = rounds.iter().map(|t| t.clamp(least, most)).collect();
-        let time_min = interval(t, held.iter().copied())
-            .ok_or_else(|| self.out_of_reach(&joined, target, t))?;
-        if time_min.upper95 >= most || time_min.lower95 <= least {
-            caveats.push(Caveat::new(
-                "time_open",
-                "The strips do not pin this time down; it may lie outside the range shown.",
-            ));
-        }
-        if joined.used.len() == 2 {
-            let left_out = self.left_out(&joined);
-            caveats.push(Caveat::new(
-                "two_strips",
-                format!("Two strips only{left_out}: how contrast grows between them is assumed, not measured."),
-            ));
-        }
-        if joined.excess > BETWEEN {
-            caveats.push(Caveat::new(
-                "strips_disagree",
-                "The strips scatter more about the curve of contrast against time than their densities explain; the interval is widened to match.",
-            ));
-        }
-        let at_round = |r: usize| if held[r].is_nan() { t } else { held[r] };
-        let (log_h, log_rounds) = draws.along(|n| n.speed_point, t, &at_round);
-        let rating = draws.scale.rate(interval(log_h, log_rounds.into_iter()));
-        if rating.log_h.is_none() && draws.best.iter().any(|n| !n.speed_point.is_nan()) {
-            caveats.push(Caveat::new(
-                "no_speed_at_time",
-                "No speed at that time: the strips around it do not show their speed point.",
-            ));
-        }
-        let delta_d = if target.measure == Measure::IsoTriangle {
-            target.value * TRIANGLE
-        } else {
-            draws.along(|n| n.delta_d, t, &at_round).0
-        };
-        let iso_condition_met = (!delta_d.is_nan()).then(|| is_iso(delta_d));
-        if rating.speed.is_some() && iso_condition_met == Some(false) {
-            caveats.push(not_iso(delta_d, "at this contrast"));
-        }
-        let (base, base_rounds) = draws.along(|n| n.base_fog, t, &at_round);
-        let base_fog = interval(base, base_rounds.into_iter())
-            .ok_or_else(|| self.out_of_reach(&joined, target, t))?;
-        Ok(AtTarget {
-            target,
-            time_min,
-            log_h_speed_point: rating.log_h,
-            speed: rating.speed,
-            speed_rounded: rating.speed_rounded,
-            iso_condition_met,
-            ei_stops: rating.ei_stops,
-            ei: rating.ei,
-            ei_rounded: rating.ei_rounded,
-            base_fog,
-            extrapolated,
-            caveats,
-        })
-    }
-
-    /// Names the strips that the joined ones leave out, as an aside.
-    fn left_out(&self, joined: &Joined) -> String {
-        let missing: Vec<String> = (0..self.draws.times.len())
-            .filter(|i| !joined.used.contains(i))
-            .map(|i| self.draws.times[i].to_string())
-            .collect();
-        if missing.is_empty() {
-            return String::new();
-        }
-        format!(
-            " (the steps of {} min do not reach far enough for this measure)",
-            missing.join(" and ")
-        )
-    }
-
-    fn out_of_reach(&self, joined: &Joined, target: Target, t: f64) -> Error {
-        let (first, last) = (joined.times[0], joined.times[joined.times.len() - 1]);
-        if t.is_nan() {
-            return Error::new(
-                Kind::Impossible,
-                "the strips' contrast does not rise with developing time",
-                format!(
-                    "{:.2} at {first} min, {:.2} at {last} min",
-                    joined.law.at(first),
-                    joined.law.at(last)
-                ),
-                "strips that gain contrast the longer they are developed",
-                "Are the strips' columns or times swapped?",
-            );
-        }
-        let given = if t.is_infinite() {
-            format!(
-                "{:.2}, more than these strips will ever reach",
-                target.value
-            )
-        } else {
-            format!("{:.2}, which would take about {t:.1} min", target.value)
-        };
-        Error::new(
-            Kind::Impossible,
-            "the wanted contrast lies too far outside the strips",
-            given,
-            format!(
-                "{:.2} to {:.2}, reached within {:.1} to {:.1} min",
-                joined.law.at(first / FARTHEST),
-                joined.law.at(last * FARTHEST),
-                first / FARTHEST,
-                last * FARTHEST
-            ),
-            "Develop another strip nearer to that contrast, or choose another target.",
-        )
     }
 }
 

@@ -17,6 +17,7 @@ mod bootstrap;
 mod check;
 mod colour;
 mod compare;
+mod develop;
 mod family;
 mod fit;
 mod input;
@@ -30,7 +31,7 @@ mod targets;
 pub use analysis::analyse;
 pub use check::{FEWEST_STEPS, MAX_STEPS, MAX_STRIPS};
 pub use colour::{ColourAnalysis, ColourStrip, ColourTest, analyse_colour};
-pub use compare::{AtEqualTime, Comparison, Difference, compare};
+pub use compare::{AtEqualTime, Comparison, Difference, compare, developed_otherwise};
 pub use family::FARTHEST;
 pub use input::{Exposure, Material, Measure, Strip, Target, Test};
 pub use result::{

@@ -10,9 +10,12 @@ use crate::error::{Error, Kind};
 use crate::film::{PERFORATIONS_PER_CLICK, Pitch};
 
 /// Stops from the meter reading that a test uses unless told otherwise: two under the Zone I exposure, close
-/// together about it where the speed point lies, and up to two over the meter, which is 2.4 log H above the least.
-/// Own derivation from [S1], [S2] and [S13]: the 0.10 point lies near four stops under, the arcs end 2 stops over.
-pub const USUAL_OFFSETS: [f64; 10] = [-6.0, -5.0, -4.0, -3.5, -3.0, -2.0, -1.0, 0.0, 1.0, 2.0];
+/// together above it where the speed point lies, wider on the straight part, and up to three over the meter.
+///
+/// Own derivation from [S1], [S2] and [S13]. At a true EI the 0.10 point lies four stops under, and the outer arc of
+/// the contrast index ends some 2.0 log H above it, between two and three stops over the meter. Ten exposures, so that
+/// three strips fit a roll of 36.
+pub const USUAL_OFFSETS: [f64; 10] = [-6.0, -5.0, -4.0, -3.5, -3.0, -2.0, -1.0, 0.0, 1.5, 3.0];
 
 /// Strips one roll may be cut into.
 pub const STRIPS: Bounds = Bounds {

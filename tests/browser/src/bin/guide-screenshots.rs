@@ -133,8 +133,8 @@ base+fog;0.27;0.28;0.30
 -2;0.66;0.84;1.00
 -1;0.82;1.03;1.26
 0;0.96;1.23;1.51
-1;1.10;1.44;1.77
-2;1.24;1.64;2.02";
+1.5;1.17;1.54;1.90
+3;1.38;1.84;2.27";
 
 /// A stock nobody knows: its shot list, its curves, its target.
 async fn wedge_bench(album: &Album, store: &Path) -> Result<()> {

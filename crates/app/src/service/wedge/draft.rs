@@ -199,11 +199,33 @@ impl TestDraft {
                 ),
             );
         }
+        if way != Way::Absolute && log_h.is_some() {
+            r.fault(
+                "log_h_at_zero_density",
+                misplaced(
+                    LOG_H.what,
+                    &self.log_h_at_zero_density,
+                    way,
+                    "Leave it empty, or choose a known exposure.",
+                ),
+            );
+        }
         let temperature_c = r.temperature("temperature", &self.temperature, fahrenheit);
         if let Some(t) = temperature_c {
             r.keep("temperature", BATH_C.check(t).map(|_| ()), ());
         }
         let ei = r.optional("meter_ei", &self.meter_ei, entry::SPEED, &bounds::SPEED_ISO);
+        if way != Way::InCamera && ei.is_some() {
+            r.fault(
+                "meter_ei",
+                misplaced(
+                    "the EI the meter is set to",
+                    &self.meter_ei,
+                    way,
+                    "Leave it empty: no meter sets the exposure through a wedge.",
+                ),
+            );
+        }
         let name = match self.name.trim() {
             "" => String::new(),
             _ => r.name("a test's name", &self.name),
@@ -221,8 +243,8 @@ impl TestDraft {
             can: can.map(|c| c.id),
             way,
             steps,
-            log_h_at_zero_density: log_h.filter(|_| way == Way::Absolute),
-            meter_ei: ei.filter(|_| way == Way::InCamera),
+            log_h_at_zero_density: log_h,
+            meter_ei: ei,
             developer: r.free("developer", "a developer", &self.developer, 80),
             dilution: r.free("dilution", "a dilution", &self.dilution, 40),
             temperature_c,
@@ -236,6 +258,17 @@ impl TestDraft {
         r.finish()?;
         Ok(test)
     }
+}
+
+/// A figure that belongs to another way of exposing.
+fn misplaced(what: &str, given: &str, way: Way, remedy: &str) -> Error {
+    Error::new(
+        Kind::Inconsistent,
+        what,
+        given.trim(),
+        format!("nothing, for the way {}", way.word()),
+        remedy,
+    )
 }
 
 /// What strips of a stock of that process are made of.

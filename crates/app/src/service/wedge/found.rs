@@ -4,8 +4,8 @@
 //! Strips become the input of the sums, sums become layers. No formula lives here.
 
 use super::draft::material_of;
+use crate::service::error::at;
 use crate::service::{Outcome, Service};
-use spoolwright_core::Error;
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::shelf::{EntryId, Process, Stock, WedgeTestId};
 use spoolwright_core::wedge::record::{Channel, Way, WedgeStrip, WedgeTest};
@@ -13,6 +13,7 @@ use spoolwright_core::wedge::{
     self, Analysis, ColourStrip, ColourTest, Comparison, Effort, Exposure, ISO_CONTRAST, Measure,
     Strip, Target, Test,
 };
+use spoolwright_core::{Error, Kind};
 use std::sync::{Arc, PoisonError};
 
 /// What a test says in one light.
@@ -95,15 +96,30 @@ impl Service {
     /// How the second test differs from the first.
     ///
     /// # Errors
-    /// A test without strips, or two that cannot be compared.
+    /// One test twice, a test without strips, or two that cannot be compared.
     pub fn compare_tests(&self, first: WedgeTestId, second: WedgeTestId) -> Outcome<Comparison> {
+        if first == second {
+            return Err(at(
+                "second",
+                Error::new(
+                    Kind::Inconsistent,
+                    "two tests to compare",
+                    "the same test twice",
+                    "two tests",
+                    "Choose another test to compare it with.",
+                ),
+            ));
+        }
+        let otherwise = wedge::developed_otherwise(&self.find(first)?, &self.find(second)?);
         // At the time each needs for the normal contrast, where both reach it.
         let normal = Target {
             measure: Measure::IsoTriangle,
             value: ISO_CONTRAST,
         };
         let (first, second) = (self.wedge_layers(first)?, self.wedge_layers(second)?);
-        Ok(wedge::compare(visual(&first)?, visual(&second)?, normal)?)
+        let mut compared = wedge::compare(visual(&first)?, visual(&second)?, normal)?;
+        compared.caveats.splice(0..0, otherwise);
+        Ok(compared)
     }
 }
 

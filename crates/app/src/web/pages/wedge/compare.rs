@@ -98,8 +98,8 @@ fn rows(name: &str, rows: &[Row]) -> Markup {
                             @match difference {
                                 Some(d) => {
                                     td.right {
-                                        span.num { @if d.difference.value > 0.0 { "+" } (words::number(d.difference.value, *digits)) " " (unit) }
-                                        span.interval.num { (words::ends(d.difference, *digits)) }
+                                        span.num { @if d.value > 0.0 { "+" } (words::number(d.value, *digits)) " " (unit) }
+                                        span.interval.num { (words::open_ends(d.lower95, d.upper95, *digits)) }
                                     }
                                     td { @if d.more_than_noise { b { "more than noise" } } @else { "within noise" } }
                                 },

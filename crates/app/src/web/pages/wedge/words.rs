@@ -51,6 +51,12 @@ pub(super) fn ends(i: Interval, digits: usize) -> String {
     )
 }
 
+/// The same where an end may be open: "−0.3 to open".
+pub(super) fn open_ends(lower: Option<f64>, upper: Option<f64>, digits: usize) -> String {
+    let end = |end: Option<f64>| end.map_or("open".to_owned(), |x| number(x, digits));
+    format!("{} to {}", end(lower), end(upper))
+}
+
 /// Digits that make sense for a speed.
 pub(super) fn speed_digits(speed: f64) -> usize {
     if speed < 10.0 { 1 } else { 0 }
