@@ -20,6 +20,8 @@ for (const form of document.querySelectorAll("form[data-target]")) {
     try {
       const response = await fetch(`${form.dataset.target}?${query}`);
       const part = new DOMParser().parseFromString(await response.text(), "text/html");
+      // What is refused here is told, but the cursor stays at the slider.
+      for (const told of part.querySelectorAll("[autofocus]")) told.removeAttribute("autofocus");
       const parts = part.querySelectorAll("[data-part]");
       for (const said of parts) partOf(said.dataset.part).replaceChildren(...said.childNodes);
       // A refusal comes as a page.

@@ -1,9 +1,11 @@
 //! What is wrong with a page: serious faults that axe-core finds, errors in the console, requests
-//! that leave the machine, content wider than the screen.
+//! that leave the machine, content wider than the screen; on a phone, controls too small for a thumb and
+//! menus that cut their words.
 
 use anyhow::{Context, Result, ensure};
 use serde_json::{Value, json};
 
+use crate::browser::Screen;
 use crate::page::Page;
 use crate::root;
 
@@ -28,7 +30,38 @@ pub async fn of(page: &Page) -> Result<Vec<String>> {
     found.extend(console(page).await?);
     found.extend(requests(page).await?);
     found.extend(width(page).await?);
+    if page.screen == Screen::Phone {
+        found.extend(thumbs(page).await?);
+    }
     Ok(found)
+}
+
+/// Controls lower than a thumb needs, and menus whose words do not fit. Links within a line of text are as
+/// high as the text; a box to tick is as large as its label.
+async fn thumbs(page: &Page) -> Result<Vec<String>> {
+    let script = "const found = [], pen = document.createElement('canvas').getContext('2d');
+        const told = it => it.outerHTML.slice(0, 120);
+        for (const it of document.querySelectorAll('main :is(a, button, input, select, textarea, summary)')) {
+            const label = ['checkbox', 'radio'].includes(it.type) ? it.closest('label') : null;
+            const high = (label ?? it).getBoundingClientRect().height;
+            const inline = it.tagName === 'A' && getComputedStyle(it).display === 'inline';
+            if (0 < high && high < 43.5 && !inline) found.push(`too low for a thumb, ${high} px: ${told(it)}`);
+        }
+        for (const it of document.querySelectorAll('main select')) {
+            const style = getComputedStyle(it);
+            // The whole shorthand is empty where digits have a style of their own.
+            pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+            const room = it.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
+            for (const { text } of it.options) {
+                const wide = pen.measureText(text).width;
+                if (0 < it.clientWidth && room + 1 < wide)
+                    found.push(`a menu cuts its words, ${wide.toFixed()} > ${room} px: ${text}`);
+            }
+        }
+        return found;";
+    let found = page.script(script).await?;
+    let found = found.as_array().into_iter().flatten();
+    Ok(found.filter_map(|f| Some(f.as_str()?.to_owned())).collect())
 }
 
 /// Serious and critical violations by axe-core.

@@ -1,5 +1,6 @@
 //! The wedge bench as a person uses it: a test in camera begun and its roll wound, densities pasted, typed and read
-//! from a scan, the target moved, the card kept, the result printed.
+//! from a scan, the target moved, the card kept, the result printed, two tests compared; on a phone and a desktop, in
+//! light and dark.
 //!
 //! The film is the closed-form stock of the bench's fixtures: toe and straight line, whose slope grows with developing
 //! time so that the ISO triangle is met exactly at 8 minutes, at a speed of 125. It is written out here anew.
@@ -39,20 +40,17 @@ fn table() -> String {
     text
 }
 
-fn set_up(app: &App) -> Result<()> {
-    let forms: [(&str, &[(&str, &str)]); 3] = [
-        ("/stocks", &[("name", "Dune Survey")]),
-        ("/loaders", &[("name", "the grey one")]),
-        (
-            "/cans",
-            &[("stock", "1"), ("letters", "DS"), ("loader", "1")],
-        ),
-    ];
-    for (path, fields) in forms {
-        let answer = http::post(&app.url, path, fields)?;
-        ensure!(answer.status == 303, "{path}: {}", answer.text());
-    }
+fn send(base: &str, path: &str, fields: &[(&str, &str)]) -> Result<()> {
+    let answer = http::post(base, path, fields)?;
+    ensure!(answer.status == 303, "{path}: {}", answer.text());
     Ok(())
+}
+
+fn set_up(app: &App) -> Result<()> {
+    send(&app.url, "/stocks", &[("name", "Dune Survey")])?;
+    send(&app.url, "/loaders", &[("name", "the grey one")])?;
+    let can = [("stock", "1"), ("letters", "DS"), ("loader", "1")];
+    send(&app.url, "/cans", &can)
 }
 
 async fn begin(page: &Page) -> Result<()> {
@@ -132,7 +130,30 @@ async fn paste(page: &Page) -> Result<()> {
     let (value, low, high) = time(page).await?;
     ensure!((value - 8.0).abs() < 0.15, "{value} min");
     ensure!(low <= 8.1 && 7.9 <= high, "{low} to {high}");
-    page.sees("EI 125/22°").await
+    page.sees("125/22°").await?;
+    stands_first(page).await
+}
+
+/// Answer, switch and what they rest on: under each other on a phone, side by side on a desktop; the answer in
+/// sight when the page opens.
+async fn stands_first(page: &Page) -> Result<()> {
+    let script = "return ['#at-target', '.switch', '[data-part=ground] figure', 'table.figures'].map(css => {
+        const box = document.querySelector(css).getBoundingClientRect();
+        return [box.left, box.top + scrollY, box.bottom + scrollY];
+    })";
+    let read = page.script(script).await?;
+    let places: Vec<[f64; 3]> = serde_json::from_value(read)?;
+    let [answer, switch, time, curves] = places[..] else {
+        anyhow::bail!("{places:?}")
+    };
+    let (_, high) = page.screen.size();
+    ensure!(answer[2] < f64::from(high), "the answer at {answer:?}");
+    match page.screen {
+        Screen::Phone => ensure!(answer[2] <= switch[1] && switch[2] <= time[1], "{places:?}"),
+        Screen::Desktop => ensure!(answer[0] < switch[0] && switch[1] < answer[2], "{places:?}"),
+    }
+    ensure!(time[2] <= curves[1], "{places:?}");
+    Ok(())
 }
 
 /// The value follows slider, measure and name without another page.
@@ -146,6 +167,17 @@ async fn aim(page: &Page) -> Result<()> {
     std::thread::sleep(Duration::from_millis(300));
     comes_to(page, 11.4, 12.6).await?;
     ensure!(page.path().await?.contains("measure=gamma"));
+    set(page, "#aim", "normal", "change").await?;
+    comes_to(page, 7.85, 8.15).await?;
+    // A contrast that no time gives is told, and the cursor stays where it moves on.
+    page.script("document.querySelector('#slider').focus()")
+        .await?;
+    set(page, "#slider", "9", "input").await?;
+    page.sees("no time for this contrast").await?;
+    page.sees("To do").await?;
+    let focus = page.script("return document.activeElement.id").await?;
+    ensure!(focus == "slider", "the cursor went to {focus}");
+    page.inspect("wedge-8-too-far").await?;
     set(page, "#aim", "normal", "change").await?;
     comes_to(page, 7.85, 8.15).await?;
     let same = page.script("return window.same === true").await?;
@@ -171,9 +203,50 @@ async fn keep(page: &Page) -> Result<()> {
     page.press("Make the card").await?;
     page.sees("in force").await?;
     page.inspect("wedge-10-made").await?;
+    let sheet = page
+        .script("return document.querySelector('a[href$=\"sheet.pdf\"]').getAttribute('href')")
+        .await?;
+    let pdf = page.fetch(sheet.as_str().context("the card has no sheet")?)?;
+    ensure!(text_of(&pdf.body)?.contains("Dune Survey"));
     page.press("The stock").await?;
-    page.sees("Speed and developing time").await?;
+    page.sees("The newest card").await?;
     page.inspect("wedge-11-stock").await
+}
+
+/// The pages that another test, another card and a colour film make, each looked at.
+async fn elsewhere(page: &Page) -> Result<()> {
+    let base = &page.base;
+    let again = [("name", "two years on"), ("can", "DS"), ("meter_ei", "125")];
+    send(base, "/wedge", &again)?;
+    send(base, "/wedge/2/table", &[("table", &table())])?;
+    send(base, "/wedge/2/card", &[("ei", "100"), ("sure", "yes")])?;
+    let tint = [("name", "Tint"), ("process", "colour-negative")];
+    send(base, "/stocks", &tint)?;
+    let colour = [("name", "tint one"), ("stock", "Tint"), ("times", "8")];
+    send(base, "/wedge", &colour)?;
+    let mut layers = String::from("stops;8 min red;8 min green;8 min blue\nbase+fog;0.2;0.2;0.2");
+    for stops in OFFSETS {
+        let d = density(8.0, stops);
+        layers.push_str(&format!("\n{stops};{d:.3};{d:.3};{d:.3}"));
+    }
+    send(base, "/wedge/3/table", &[("table", &layers)])?;
+    for (path, words) in [
+        ("/wedge", "Cards in force"),
+        ("/wedge/compare?first=1&second=2", "within noise"),
+        ("/wedge/1/edit", "Keep the changes"),
+        ("/cards/1", "older card"),
+        ("/stocks/1", "Older cards"),
+        ("/wedge/3", "three layers taken together"),
+        ("/wedge/3/card", "from memory"),
+        ("/wedge/3/type", "green"),
+        ("/wedge/new", "unmarked can"),
+    ] {
+        page.go(path).await?;
+        page.sees(words).await?;
+        let name = format!("wedge-17{}", path.replace(['/', '?', '=', '&'], "-"));
+        page.inspect(&name).await?;
+    }
+    Ok(())
 }
 
 /// Leaving the 8 min strip out, the other two still find 8 minutes; taking it in again undoes that.
@@ -344,17 +417,20 @@ async fn bench(screen: Screen, scheme: Scheme) -> Result<()> {
         keep(page).await?;
         leave_out(page).await?;
         type_in(page).await?;
-        scan(page, folder.path()).await
+        scan(page, folder.path()).await?;
+        elsewhere(page).await
     })
     .await
 }
 
 #[tokio::test]
 async fn wedge_bench_on_a_phone() -> Result<()> {
-    bench(Screen::Phone, Scheme::Light).await
+    bench(Screen::Phone, Scheme::Light).await?;
+    bench(Screen::Phone, Scheme::Dark).await
 }
 
 #[tokio::test]
 async fn wedge_bench_on_a_desktop() -> Result<()> {
+    bench(Screen::Desktop, Scheme::Light).await?;
     bench(Screen::Desktop, Scheme::Dark).await
 }

@@ -320,6 +320,7 @@ async fn a_stock_begins_with_its_ei_and_where_it_comes_from() {
         .await;
     let page = site.get("/stocks/1").await;
     assert!(!page.text.contains("as entered with the stock"));
+    site.get("/stocks").await.says("<b>50</b>EI");
     in_order(
         &page,
         &[
@@ -350,4 +351,47 @@ async fn no_picture_is_no_scan() {
     let gone = site.get("/wedge/1/scan?picture=7").await;
     assert_eq!(gone.status, StatusCode::NOT_FOUND);
     gone.says("Choose the file again");
+}
+
+/// The three layers of a colour film give one speed, said to be from memory, on the test and where its card is made.
+#[tokio::test]
+async fn a_colour_test_begins_with_the_speed_of_its_layers_together() {
+    let site = Site::empty();
+    site.post("/stocks", "name=Tint&process=colour-negative")
+        .await;
+    let begun = "name=tint&stock=Tint&way=absolute&log_h_at_zero_density=0.1&times=8\
+                 &steps=0.05+0.35+0.65+0.95+1.25+1.55+1.85+2.15+2.45+2.75";
+    site.post_and_follow("/wedge", begun).await;
+    let mut table = String::from("step;8 red;8 green;8 blue\nbase+fog;0.20;0.55;0.80\n");
+    for i in 0..10 {
+        let step = 0.05 + 0.30 * f64::from(i);
+        // A toe at density 2.0 of the wedge and a slope of 0.6, made up.
+        let above = 0.6 / 4.0 * (4.0 * (2.0 - step)).exp().ln_1p();
+        table.push_str(&format!(
+            "{step:.2};{:.3};{:.3};{:.3}\n",
+            0.20 + above,
+            0.55 + above,
+            0.80 + above
+        ));
+    }
+    let table = table
+        .replace('+', "%2B")
+        .replace('\n', "%0A")
+        .replace(' ', "+");
+    site.post_and_follow("/wedge/1/table", &format!("table={table}"))
+        .await;
+    let page = site.get("/wedge/1").await;
+    in_order(
+        &page,
+        &[
+            "At what speed",
+            "Speed",
+            "95 %: ",
+            "Developed for",
+            "from memory",
+            "Make a card with an EI of your own",
+            "The curves",
+        ],
+    );
+    site.get("/wedge/1/card").await.says("from memory");
 }

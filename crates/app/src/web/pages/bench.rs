@@ -174,10 +174,8 @@ fn quick_weigh(open: &[&CanView]) -> Markup {
             h2 id="weigh" { "Weigh a can" }
             form.form method="post" action="/weigh" {
                 (form.request_field())
-                div.pair {
-                    (form.field("can", "Which, closed").select(&cans))
-                    (form.field("grams", "The scale shows").unit("g").needed().number())
-                }
+                (form.field("can", "Which, closed").select(&cans))
+                (form.field("grams", "The scale shows").unit("g").needed().number())
                 button { "Weighed" }
             }
         }

@@ -25,9 +25,13 @@ pub(crate) fn routes() -> Router<App> {
 }
 
 async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    let stocks = app.ask(Service::stocks).await?;
-    app.show(Page::new(Way::More, "Stocks"), &asked, list_page(&stocks))
-        .await
+    let shelf = app.ask(Service::shelf).await?;
+    app.show(
+        Page::new(Way::More, "Stocks"),
+        &asked,
+        list_page(&shelf.stocks),
+    )
+    .await
 }
 
 async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {

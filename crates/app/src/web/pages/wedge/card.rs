@@ -38,7 +38,10 @@ fn look(s: &Service, id: i64, query: &str) -> Outcome<(TestView, Markup, Form)> 
             };
             (figures, aim.form)
         }
-        _ => (html! {}, Form::default()),
+        _ => match s.wedge_colour(view.test.id)? {
+            Some(colour) => (super::one::together(&layers, &colour), Form::default()),
+            None => (html! {}, Form::default()),
+        },
     };
     Ok((view, figures, form))
 }

@@ -34,12 +34,7 @@ fn body(tests: &[TestView], form: &Form, compared: Option<&Comparison>) -> Marku
     let read: Vec<(String, String)> = tests
         .iter()
         .filter(|t| t.strips.iter().any(|s| s.channel == Channel::Visual))
-        .map(|t| {
-            (
-                t.test.id.to_string(),
-                format!("{}, {}", t.test.name, t.stock.name),
-            )
-        })
+        .map(|t| (t.test.id.to_string(), t.test.name.clone()))
         .collect();
     html! {
         h1 { "Compare two tests" }
@@ -68,7 +63,7 @@ fn result(c: &Comparison) -> Markup {
         ("Base + fog", c.base_fog, 2, ""),
     ];
     html! {
-        h2 { "Second less first" }
+        h2 { "How the second differs" }
         @if at_target.iter().any(|row| row.1.is_some()) {
             p { "Each developed to the same contrast (" (words::measure(c.measure)) "):" }
             (rows("At equal contrast", &at_target))

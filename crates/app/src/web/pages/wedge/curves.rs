@@ -173,7 +173,7 @@ fn speeds(analysis: &Analysis) -> Markup {
     let whole = |i: Interval| words::value(i, words::speed_digits(i.value));
     html! {
         @match analysis.speed_kind {
-            SpeedKind::Speed => tr {
+            SpeedKind::Speed if strips.iter().any(|s| s.speed.is_some()) => tr {
                 th scope="row" { "Speed" span.interval { "ISO only where ΔD is 0.80 ± 0.05" } }
                 @for s in strips { td.right {
                     @if let Some(r) = s.speed_rounded { b { @if s.iso_condition_met == Some(true) { "ISO " } (words::standard(r)) } " " }
@@ -193,7 +193,7 @@ fn speeds(analysis: &Analysis) -> Markup {
                     @match s.ei_stops { Some(i) => { (words::stops(i.value)) span.interval.num { (words::ends(i, 1)) } }, None => "—" }
                 } }
             },
-            SpeedKind::Relative => {}
+            SpeedKind::Speed | SpeedKind::Relative => {}
         }
     }
 }

@@ -202,11 +202,9 @@ fn fields(form: &Form, shelf: &Shelf) -> Markup {
             (form.field("developer", "Developer").text())
             (form.field("dilution", "Dilution").hint("Such as 1+9.").text())
         }
-        div.pair {
-            (form.field("temperature", "Temperature").unit(if shelf.settings.fahrenheit { "°F" } else { "°C" })
+        (form.field("temperature", "Temperature").unit(if shelf.settings.fahrenheit { "°F" } else { "°C" })
                 .hint(if shelf.settings.fahrenheit { "68 °F is usual." } else { "20 °C is usual." }).text())
-            (form.field("agitation", "Agitation").hint("Such as: first minute, then 10 s a minute.").text())
-        }
+        (form.field("agitation", "Agitation").hint("Such as: first minute, then 10 s a minute.").text())
         details open[form.is_faulty() || form.text("way") == Exposed::Absolute.word()] {
             summary { "Steps, known exposure" }
             (form.field("steps", "Steps").hint(&steps_hint).text())

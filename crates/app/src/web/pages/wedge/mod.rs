@@ -9,6 +9,7 @@ mod one;
 mod read;
 mod scan;
 mod shots;
+mod speed;
 mod strips;
 mod target;
 mod words;

@@ -1,24 +1,27 @@
 //! One test: what to do next, its shot list, what its strips say, the target, its cards.
 
 use super::target::{self, Aim};
-use super::{curves, list, shots, strips, words};
+use super::{curves, list, shots, speed, strips, words};
 use crate::service::settings::Settings;
-use crate::service::wedge::{Layer, TestView, material_of};
+use crate::service::wedge::{Combined, Layer, TestView, material_of};
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
+use crate::web::problem::four_parts;
 use crate::web::say;
 use axum::extract::{Path, RawQuery, State};
 use maud::{Markup, html};
+use spoolwright_core::Error;
 use spoolwright_core::shelf::WedgeTestId;
-use spoolwright_core::wedge::record::Channel;
-use spoolwright_core::wedge::{Analysis, Material};
+use spoolwright_core::wedge::{Analysis, Material, SpeedKind};
 use std::sync::Arc;
 
 struct Sheet {
     view: TestView,
     layers: Arc<Vec<Layer>>,
+    /// The three layers of a colour film taken together.
+    colour: Option<Result<Combined, Error>>,
     /// What is aimed at, in black and white.
     aim: Option<Aim>,
     settings: Settings,
@@ -37,6 +40,7 @@ fn sheet(s: &Service, id: i64, query: &str) -> Outcome<Sheet> {
         .iter()
         .any(|t| t.test.id != view.test.id && !t.strips.is_empty());
     Ok(Sheet {
+        colour: s.wedge_colour(view.test.id)?,
         view,
         layers,
         aim,
@@ -156,7 +160,6 @@ fn shot_list(view: &TestView) -> Markup {
 
 fn results(sheet: &Sheet) -> Markup {
     let id = sheet.view.test.id.0;
-    let colour = sheet.layers.iter().any(|l| l.channel != Channel::Visual);
     html! {
         @for layer in sheet.layers.iter() { (curves::refused(layer)) }
         @if sheet.layers.is_empty() { div.note { p { "Every strip is left out. Take one in below." } } }
@@ -169,7 +172,10 @@ fn results(sheet: &Sheet) -> Markup {
                 div { (curves::table(analysis, "")) (curves::model(analysis)) }
             }
         }
-        @if colour {
+        @if let Some(colour) = &sheet.colour {
+            h2 { "At what speed" }
+            (together(&sheet.layers, colour))
+            (own_ei(id))
             h2 { "The curves" }
             div.two { (curves::layers(&sheet.layers)) }
             @for layer in sheet.layers.iter() {
@@ -179,10 +185,40 @@ fn results(sheet: &Sheet) -> Markup {
                     (curves::model(analysis))
                 }
             }
-            div.acts {
-                a.btn href={ "/wedge/" (id) "/card" } { "Make a card with an EI of your own" }
-                a.btn href={ "/wedge/" (id) "/sheet.pdf" } { "Print the result" }
-            }
+        }
+    }
+}
+
+/// The speed that stands for a colour film, and what limits it.
+pub(super) fn together(layers: &[Layer], colour: &Result<Combined, Error>) -> Markup {
+    let kind = layers
+        .iter()
+        .find_map(|l| Some(l.analysis.as_ref().ok()?.speed_kind))
+        .unwrap_or(SpeedKind::Relative);
+    html! {
+        @match colour {
+            Ok(all) => {
+                @for strip in &all.strips {
+                    div.answer {
+                        (speed::large(&strip.into(), kind))
+                        (speed::one("Developed for", &words::short(strip.time_min), " min", &["as its process says"]))
+                    }
+                }
+                p { "The three layers taken together." }
+                (words::caveats(&all.caveats))
+            },
+            // A layer that could not be worked out says so above.
+            Err(_) if layers.iter().any(|l| l.analysis.is_err()) => p { "Not all three layers could be worked out, so there is no one speed for the film." },
+            Err(error) => (four_parts(error)),
+        }
+    }
+}
+
+fn own_ei(id: i64) -> Markup {
+    html! {
+        div.acts {
+            a.btn href={ "/wedge/" (id) "/card" } { "Make a card with an EI of your own" }
+            a.btn href={ "/wedge/" (id) "/sheet.pdf" } { "Print the result" }
         }
     }
 }
@@ -196,10 +232,7 @@ fn no_target(id: i64, analysis: &Analysis) -> Markup {
         } @else {
             p { "Reversal film is developed as its process says, so there is no contrast to aim at here." }
         }
-        div.acts {
-            a.btn href={ "/wedge/" (id) "/card" } { "Make a card with an EI of your own" }
-            a.btn href={ "/wedge/" (id) "/sheet.pdf" } { "Print the result" }
-        }
+        (own_ei(id))
     }
 }
 

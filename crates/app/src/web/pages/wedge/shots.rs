@@ -17,9 +17,9 @@ pub(super) fn list(view: &TestView) -> Markup {
             li { "An even, matt, plain target that fills the frame, such as a wall in open shade: focus at infinity, so that its grain is not sharp." }
             li { "Set the meter to " (view.test.meter_ei.map_or("one EI, and note it".to_owned(), |ei| format!("EI {ei}")))
                 ", and meter the target alone. The light must not change while you shoot; meter again after each strip." }
-            li { "Give each frame what the list says. A stop under is half the time, or the next higher f-number; all times shorter than 1 s.  Lens cap on for blanks, and wind on as usual." }
+            li { "Give each frame what the list says. A stop under is half the time, or the next higher f-number; all times shorter than 1 s. Lens cap on for blanks, and wind on as usual." }
         }
-        p { a href={ "/wedge/" (view.test.id) "/shots.pdf" } { "Print it as a card" } " to keep with the camera." }
+        div.acts { a.btn href={ "/wedge/" (view.test.id) "/shots.pdf" } { "Print it for the pocket" } }
         (table(view, list))
         h3 { "Cut it in the dark" }
         (cuts(view, list))

@@ -3,14 +3,13 @@
 //! The chooser is a plain form that asks for the page again; a module of ours fetches only the part that changes, so
 //! that it follows a slider.
 
-use super::words;
+use super::{speed, words};
 use crate::service::wedge::{Layer, TargetDraft};
 use crate::service::{Failure, Outcome};
 use crate::web::app::{Answer, App};
 use crate::web::drawing::{self, Between};
 use crate::web::form::Form;
 use crate::web::problem::four_parts;
-use crate::web::say;
 use axum::extract::{Path, RawQuery, State};
 use axum::response::{Html, IntoResponse};
 use maud::{Markup, html};
@@ -18,8 +17,7 @@ use spoolwright_core::Error;
 use spoolwright_core::shelf::WedgeTestId;
 use spoolwright_core::wedge::record::Channel;
 use spoolwright_core::wedge::{
-    Analysis, AtTarget, CurvePoint, Interval, Material, Measure, NAMED_TARGETS, SpeedKind,
-    StandardSpeed, Target,
+    Analysis, AtTarget, CurvePoint, Interval, Material, Measure, NAMED_TARGETS, SpeedKind, Target,
 };
 
 /// The contrast asked for, with the form that asked.
@@ -239,61 +237,14 @@ fn large(at: Option<&AtTarget>, kind: SpeedKind) -> Markup {
     html! {
         div.answer {
             @match at.map(|at| at.time_min) {
-                Some(t) => (one("Develop for", &words::number(t.value, 1), " min", &[&format!("95 %: {} min", words::ends(t, 1))])),
-                None => (one("Develop for", "—", "", &["no time for this contrast"])),
+                Some(t) => (speed::one("Develop for", &words::number(t.value, 1), " min", &[&format!("95 %: {} min", words::ends(t, 1))])),
+                None => (speed::one("Develop for", "—", "", &["no time for this contrast"])),
             }
             @match at {
-                Some(at) => (speed(at, kind)),
-                None => (one(speed_name(kind), "—", "", &[])),
+                Some(at) => (speed::large(&at.into(), kind)),
+                None => (speed::one(speed::name(kind), "—", "", &[])),
             }
         }
-    }
-}
-
-fn one(label: &str, value: &str, unit: &str, sure: &[&str]) -> Markup {
-    words::loud(
-        label,
-        html! { (value) span.unit { (unit) } },
-        html! { @for words in sure { span.num { (words) } " " } },
-    )
-}
-
-const fn speed_name(kind: SpeedKind) -> &'static str {
-    match kind {
-        SpeedKind::Speed => "Speed",
-        SpeedKind::ExposureIndex => "EI by your meter",
-        SpeedKind::Relative => "Speed point, log H",
-    }
-}
-
-fn speed(at: &AtTarget, kind: SpeedKind) -> Markup {
-    let name = speed_name(kind);
-    let standard = |rounded: Option<StandardSpeed>, found: Interval| {
-        let digits = words::speed_digits(found.value);
-        let (value, unit) = match rounded {
-            Some(r) => (say::speed(r.iso), format!("/{}°", r.degrees)),
-            None => (words::number(found.value, digits), String::new()),
-        };
-        let sure = format!("95 %: {}", words::ends(found, digits));
-        let exact = format!("found {}", words::number(found.value, digits));
-        one(name, &value, &unit, &[&sure, &exact])
-    };
-    match (kind, at.speed, at.ei, at.ei_stops, at.log_h_speed_point) {
-        (SpeedKind::Speed, Some(i), ..) => standard(at.speed_rounded, i),
-        (SpeedKind::ExposureIndex, _, Some(i), ..) => standard(at.ei_rounded, i),
-        (SpeedKind::ExposureIndex, _, _, Some(i), _) => one(
-            "EI, from the meter’s",
-            words::stops(i.value).trim_end_matches(" stops"),
-            " stops",
-            &[&format!("95 %: {} stops", words::ends(i, 1))],
-        ),
-        (SpeedKind::Relative, _, _, _, Some(i)) => one(
-            name,
-            &words::number(i.value, 2),
-            " relative",
-            &[&format!("95 %: {}", words::ends(i, 2))],
-        ),
-        _ => one(name, "—", "", &["not found"]),
     }
 }
 
