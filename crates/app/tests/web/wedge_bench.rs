@@ -223,6 +223,15 @@ async fn two_tests_are_compared() {
     page.says("At equal contrast");
     page.says("more than noise");
     page.says("\u{2212}0.5");
+    // Two tests are there to start from, the older first, whichever page asks.
+    let chosen = [
+        "<option value=\"1\" selected>old",
+        "<option value=\"2\" selected>new",
+    ];
+    in_order(&site.get("/wedge/compare").await, &chosen);
+    in_order(&site.get("/wedge/compare?first=1").await, &chosen);
+    let [old, new] = chosen;
+    in_order(&site.get("/wedge/compare?first=2").await, &[new, old]);
     let none = site.get("/wedge/compare?first=1&second=9").await;
     assert_eq!(none.status, StatusCode::UNPROCESSABLE_ENTITY);
 }

@@ -186,7 +186,7 @@ pub(crate) fn fields(form: &Form) -> Markup {
         (form.request_field())
         (form.field("name", "What you call it").hint("Its colour, say, or where it stands.").needed().text())
         (form.field("kind", "How it counts").select(&[
-            ("counter", "a dial that clicks once a frame"), ("crank", "no counter: a crank turns the cassette's spool"),
+            ("counter", "a dial that clicks once a frame"), ("crank", "no counter: a crank turns the spool"),
         ]))
         (form.field("dial_zero", "Where the dial stands before the first click")
             .hint("0 when you leave it empty. Some dials start below zero, such as -4, and so swallow the leader.").text())

@@ -186,12 +186,10 @@ fn form_page(form: &Form, want: Option<&Want>, stocks: &[Stock]) -> Markup {
             (form.field("what_for", "What for").hint("A trip, a person, a test.").needed().text())
             (form.field("frames", "Frames wanted").unit("frames").hint("About how many you will shoot; the plan rounds up to whole rolls.").needed().whole())
             (form.field("stocks", "Stocks that will do").hint("All of them when none is ticked.").boxes(&choices))
-            div.pair {
-                (form.field("by_when", "By when").date())
-                (form.field("priority", "Importance").select(&[
-                    ("3", "usual"), ("1", "most important"), ("2", "important"), ("4", "less important"), ("5", "if there is film left"),
-                ]))
-            }
+            (form.field("by_when", "By when").date())
+            (form.field("priority", "Importance").select(&[
+                ("3", "usual"), ("1", "most important"), ("2", "important"), ("4", "less important"), ("5", "if there is film left"),
+            ]))
             details open[form.is_faulty()] {
                 summary { "Camera, frame size, EI" }
                 (form.field("camera", "Camera").text())

@@ -26,14 +26,41 @@ pub(super) async fn show(State(app): State<App>, RawQuery(query): RawQuery) -> A
         }
         _ => (form, None),
     };
-    let page = Page::new(Way::More, "Compare two tests").sheet("Two tests");
-    form.answer(page.show(body(&tests, &form, compared.as_ref())))
-}
-
-fn body(tests: &[TestView], form: &Form, compared: Option<&Comparison>) -> Markup {
-    let read: Vec<(String, String)> = tests
+    let read: Vec<&TestView> = tests
         .iter()
         .filter(|t| t.strips.iter().any(|s| s.channel == Channel::Visual))
+        .collect();
+    let form = paired(form, &read);
+    let page = Page::new(Way::More, "Compare two tests").sheet("Two tests");
+    form.answer(page.show(body(&read, &form, compared.as_ref())))
+}
+
+/// The form with two tests to start from: of one stock where there are two, the older first.
+fn paired(form: Form, read: &[&TestView]) -> Form {
+    let named = |name: &str| {
+        let id = form.text(name);
+        read.iter().find(|t| t.test.id.to_string() == id)
+    };
+    let Some(one) = named("first").or(named("second")).or(read.first()) else {
+        return form;
+    };
+    let others = || read.iter().filter(|t| t.test.id != one.test.id);
+    let same_stock = |t: &&&TestView| t.stock.id == one.stock.id;
+    let Some(other) = others().find(same_stock).or(others().next()) else {
+        return form;
+    };
+    let mut ids = [one.test.id, other.test.id];
+    if form.text("first").is_empty() {
+        ids.sort();
+    }
+    let [first, second] = ids.map(|id| id.to_string());
+    form.with_default("first", first)
+        .with_default("second", second)
+}
+
+fn body(read: &[&TestView], form: &Form, compared: Option<&Comparison>) -> Markup {
+    let offered: Vec<(String, String)> = read
+        .iter()
         .map(|t| (t.test.id.to_string(), t.test.name.clone()))
         .collect();
     html! {
@@ -44,8 +71,8 @@ fn body(tests: &[TestView], form: &Form, compared: Option<&Comparison>) -> Marku
         } @else {
             (form.refusals())
             form.form method="get" action="/wedge/compare" {
-                (form.field("first", "The first").select(&read))
-                (form.field("second", "The second").select(&read))
+                (form.field("first", "The first").select(&offered))
+                (form.field("second", "The second").select(&offered))
                 div.acts { button { "Compare" } }
             }
             @if let Some(c) = compared { (result(c)) }
@@ -64,6 +91,7 @@ fn result(c: &Comparison) -> Markup {
     ];
     html! {
         h2 { "How the second differs" }
+        (words::caveats(&c.caveats))
         @if at_target.iter().any(|row| row.1.is_some()) {
             p { "Each developed to the same contrast (" (words::measure(c.measure)) "):" }
             (rows("At equal contrast", &at_target))
@@ -77,7 +105,6 @@ fn result(c: &Comparison) -> Markup {
             ]))
         }
         p.soft { "Positive where the second is faster, longer, denser or harder. A difference is more than noise where its 95 % interval leaves zero out." }
-        (words::caveats(&c.caveats))
     }
 }
 
