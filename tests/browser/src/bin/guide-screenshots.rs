@@ -147,12 +147,12 @@ async fn wedge_bench(album: &Album, store: &Path) -> Result<()> {
     let app = App::over(store)?;
     with_page(&app.url, Screen::Phone, Scheme::Light, async |page| {
         page.go("/wedge/1").await?;
-        album.take(page, "10-shots", "Shot list", 1130.0).await?;
+        album.take(page, "10-shots", "Shot list", 1340.0).await?;
         page.go("/wedge/1/table").await?;
         page.fill("table", GREY).await?;
         page.press("Read the table").await?;
         page.sees("How long, at what speed").await?;
-        album.take(page, "10-curves", "The curves", 860.0).await?;
+        album.take(page, "10-curves", "The curves", 800.0).await?;
         album
             .take(page, "10-target", "How long, at what", 1150.0)
             .await

@@ -267,7 +267,7 @@ pub(crate) fn of_stock(stock: &Stock, cards: &[CardView], settings: &Settings) -
             }
         }
         @if stock.base != Base::Nitrate {
-            div.acts { a.btn.main[cards.is_empty() && stock.ei.is_none()] href={ "/wedge/new?stock=" (stock.id) } { "Begin a test" } }
+            div.acts { a.btn.main[cards.is_empty() && stock.ei.is_none()] href={ "/wedge/new?stock=" (stock.id) } { (if cards.is_empty() { "Begin a test" } else { "Begin another test" }) } }
         }
     }
 }

@@ -120,7 +120,7 @@ fn rows(name: &str, rows: &[Row]) -> Markup {
                             @match difference {
                                 Some(d) => {
                                     td.right {
-                                        span.num { @if d.value > 0.0 { "+" } (words::number(d.value, *digits)) " " (unit) }
+                                        span.num { (words::signed(d.value, *digits)) " " (unit) }
                                         span.interval.num { (words::open_ends(d.lower95, d.upper95, *digits)) }
                                     }
                                     td { @if d.more_than_noise { b { "more than noise" } } @else { "within noise" } }

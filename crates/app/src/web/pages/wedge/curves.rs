@@ -187,13 +187,13 @@ fn speeds(analysis: &Analysis) -> Markup {
                     @match s.ei { Some(i) => span.interval { (whole(i)) }, None => "—" }
                 } }
             },
-            SpeedKind::ExposureIndex => tr {
+            SpeedKind::ExposureIndex if strips.iter().any(|s| s.ei_stops.is_some()) => tr {
                 th scope="row" { "EI" span.interval { "from the meter's setting" } }
                 @for s in strips { td.right {
                     @match s.ei_stops { Some(i) => { (words::stops(i.value)) span.interval.num { (words::ends(i, 1)) } }, None => "—" }
                 } }
             },
-            SpeedKind::Speed | SpeedKind::Relative => {}
+            _ => {}
         }
     }
 }

@@ -21,6 +21,13 @@ pub(super) fn number(value: f64, digits: usize) -> String {
     }
 }
 
+/// The same with its sign, where it is not nothing: "+0.4", "−0.4", "0.0".
+pub(super) fn signed(value: f64, digits: usize) -> String {
+    let text = number(value, digits);
+    let plus = value > 0.0 && text.chars().any(|c| matches!(c, '1'..='9'));
+    if plus { format!("+{text}") } else { text }
+}
+
 /// A number as short as it is: "8", "8.5", "−3.5".
 pub(super) fn short(value: f64) -> String {
     let text = format!("{:.3}", value);
@@ -69,9 +76,7 @@ pub(super) fn standard(s: StandardSpeed) -> String {
 
 /// "+0.4 stops".
 pub(super) fn stops(value: f64) -> String {
-    let text = number(value, 1);
-    let sign = if value > 0.05 { "+" } else { "" };
-    format!("{sign}{text} stops")
+    format!("{} stops", signed(value, 1))
 }
 
 /// An exposure in a shot list: "4 stops under", "as metered".
@@ -215,6 +220,9 @@ mod tests {
     fn numbers_in_words() {
         assert_eq!(number(-0.001, 2), "0.00");
         assert_eq!(number(-2.1938, 2), "−2.19");
+        assert_eq!(signed(0.004, 2), "0.00");
+        assert_eq!(signed(0.04, 2), "+0.04");
+        assert_eq!(signed(-0.04, 2), "−0.04");
         assert_eq!(short(8.0), "8");
         assert_eq!(short(-3.5), "−3.5");
         assert_eq!(minutes(25.0 / 3.0), "8.333 min");
