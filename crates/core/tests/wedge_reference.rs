@@ -51,7 +51,10 @@ fn near(what: &str, got: f64, want: f64, tolerance: f64) {
 fn exact_strips_agree_with_root_finding() {
     let fixtures = fixtures();
     let log_h = numbers(&fixtures["log_h"]);
-    for case in fixtures["exact"].as_array().expect("a list") {
+    let cases = fixtures["exact"].as_array().expect("a list");
+    assert_eq!(cases.len(), 24);
+    let mut with_index = 0;
+    for case in cases {
         let analysis = analyse(&test(&log_h, case, 0.0005), Effort { rounds: 100 }).unwrap();
         let strip = &analysis.strips[0];
         let of = |what: &str| format!("{what} of a {}", case["shape"]);
@@ -75,8 +78,10 @@ fn exact_strips_agree_with_root_finding() {
             average,
             0.006,
         );
-        if let (Some(index), Some(want)) = (strip.contrast_index, case["contrast_index"].as_f64()) {
+        if let Some(index) = strip.contrast_index {
+            let want = number(&case["contrast_index"]);
             near(&of("contrast index"), index.value, want, 0.006);
+            with_index += 1;
         }
         near(
             &of("Dmax"),
@@ -85,6 +90,8 @@ fn exact_strips_agree_with_root_finding() {
             0.006,
         );
     }
+    // The outer arc of the others lies beyond the last step.
+    assert!(with_index >= 21, "{with_index} with a contrast index");
 }
 
 /// On 200 noisy strips the speed point is nearer to the truth, by root mean square, than by any of four ways of scipy;
@@ -132,7 +139,8 @@ fn noisy_strips_are_read_better_than_by_general_smooths() {
         index_bias / index_count,
         shares[1]
     );
-    assert!(count >= 190.0 && index_count >= 140.0, "{told}");
+    // All have a speed point; the outer arc of some lies beyond the last step within the noise.
+    assert!(count >= 199.0 && index_count >= 175.0, "{told}");
     assert!(
         (bias / count).abs() < 0.01 && (index_bias / index_count).abs() < 0.005,
         "{told}"
@@ -140,6 +148,7 @@ fn noisy_strips_are_read_better_than_by_general_smooths() {
     assert!(shares.iter().all(|s| (0.92..=0.98).contains(s)), "{told}");
     assert_eq!(theirs.len(), 4);
     for (way, (squares, n)) in theirs {
+        assert!(n >= 198.0, "{way} read only {n}");
         let rms = (squares / n).sqrt();
         assert!(ours < rms, "{told}; {way}: rms {rms:.4}");
     }

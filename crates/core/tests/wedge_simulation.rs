@@ -32,6 +32,16 @@ impl Tally {
         self.count += 1.0;
     }
 
+    fn said(&self, name: &str) -> String {
+        format!(
+            "{name}: bias {:+.4}, coverage {:.1} % of {}, {} missing",
+            self.bias(),
+            100.0 * self.coverage(),
+            self.count,
+            self.missing
+        )
+    }
+
     fn bias(&self) -> f64 {
         self.error / self.count
     }
@@ -43,16 +53,10 @@ impl Tally {
 
 fn assert_all(tallies: &BTreeMap<&str, Tally>, least: impl Fn(&str) -> f64) {
     for (name, t) in tallies {
-        let said = format!(
-            "{name}: bias {:+.4}, coverage {:.1} % of {}, {} missing",
-            t.bias(),
-            100.0 * t.coverage(),
-            t.count,
-            t.missing
-        );
         assert!(
             t.coverage() >= least(name) && t.coverage() <= 0.98,
-            "{said}"
+            "{}",
+            t.said(name)
         );
     }
 }
@@ -85,6 +89,7 @@ fn single_strips() {
             r.log_h_fractional_gradient,
             film.fractional(),
         );
+        put("useful range", r.useful_range, film.useful_range(low, high));
         put("Dmax", Some(r.d_max), film.density(high));
         for point in r.curve.iter().step_by(10) {
             put("curve", Some(point.y), film.density(point.x));
@@ -108,21 +113,32 @@ fn single_strips() {
     });
 }
 
-/// Contrast by the growth law through the film's slope.
-fn developed(film: &Film, t: f64) -> Film {
+/// Slope at a developing time.
+type Slope = fn(f64) -> f64;
+
+/// How a film's slope grows with time. The bench fits the first, the second and the third; of the others it knows nothing.
+const KINETICS: [(&str, Slope); 5] = [
+    ("growth", |t| 1.10 * (1.0 - (-0.12 * t).exp())),
+    ("straight against ln t", |t| 0.05 + 0.31 * t.ln()),
+    ("late growth", |t| 1.0 - (-0.18 * (t - 1.5)).exp()),
+    ("hyperbola", |t| 1.5 * t / (t + 9.0)),
+    ("Gompertz", |t| (-(-0.2 * (t - 3.0)).exp()).exp()),
+];
+
+fn developed(film: &Film, slope: Slope, t: f64) -> Film {
     Film {
-        gamma: 1.10 * (1.0 - (-0.12 * t).exp()),
+        gamma: slope(t),
         base: film.base + 0.004 * t,
         ..*film
     }
 }
 
-/// The time at which a developed film has the wanted contrast, by bisection.
-fn true_time(film: &Film, contrast: impl Fn(&Film) -> f64, wanted: f64) -> f64 {
+/// The time at which a developed film has the wanted average gradient, by bisection.
+fn true_time(film: &Film, slope: Slope, wanted: f64) -> f64 {
     let (mut low, mut high) = (2.0, 40.0);
     for _ in 0..60 {
         let m = f64::midpoint(low, high);
-        if contrast(&developed(film, m)) < wanted {
+        if developed(film, slope, m).gain(1.5) / 1.5 < wanted {
             low = m;
         } else {
             high = m;
@@ -131,11 +147,17 @@ fn true_time(film: &Film, contrast: impl Fn(&Film) -> f64, wanted: f64) -> f64 {
     f64::midpoint(low, high)
 }
 
+const WANTED: Target = Target {
+    measure: Measure::AverageGradient,
+    value: 0.60,
+};
+
 /// 160 families of four strips: time, speed and base + fog at the target. Asserted: bias of the time under 0.1 min,
 /// coverage 92 to 98 %.
 #[test]
 fn families() {
     let mut tallies: BTreeMap<&str, Tally> = BTreeMap::new();
+    let growth = KINETICS[0].1;
     for n in 0..160 {
         let mut dice = Dice(77 + n as u64 * 104_729);
         let mut film = dice.film(0);
@@ -150,20 +172,17 @@ fn families() {
         let noise = NOISE[n / 2 % 4];
         let strips = [5.0, 7.0, 10.0, 14.0]
             .iter()
-            .map(|&t| dice.strip(&developed(&film, t), t, noise, true))
+            .map(|&t| dice.strip(&developed(&film, growth, t), t, noise, true))
             .collect();
         let mut test = test_of(strips);
-        test.target = Some(Target {
-            measure: Measure::AverageGradient,
-            value: 0.60,
-        });
+        test.target = Some(WANTED);
         let analysis = analyse(&test, Effort { rounds: 1000 }).unwrap();
         let Some(at) = analysis.at_target else {
             tallies.entry("time").or_default().missing += 1.0;
             continue;
         };
-        let time = true_time(&film, |f| f.gain(1.5) / 1.5, 0.60);
-        let then = developed(&film, time);
+        let time = true_time(&film, growth, WANTED.value);
+        let then = developed(&film, growth, time);
         let mut put = |name, interval, truth| tallies.entry(name).or_default().put(interval, truth);
         put("time", Some(at.time_min), time);
         put("log Hm there", at.log_h_speed_point, then.speed_point());
@@ -176,4 +195,48 @@ fn families() {
     );
     assert!(tallies["log Hm there"].bias().abs() < 0.01);
     assert_all(&tallies, |_| 0.92);
+}
+
+/// Families of two, three and four strips, of four shapes of film, whose slope grows by laws that are fitted and by others:
+/// 64 of each. Asserted for each: no more than one in twelve refused, coverage 92 % at least. It runs higher, to 99 %:
+/// few strips do not tell the laws apart, so the intervals hold all that they do not contradict.
+#[test]
+fn families_of_other_kinetics() {
+    let times: [&[f64]; 3] = [&[6.0, 10.0], &[5.0, 8.0, 13.0], &[5.0, 7.0, 10.0, 14.0]];
+    let mut low = Vec::new();
+    for ((kinetics, slope), times) in KINETICS.into_iter().flat_map(|k| times.map(|t| (k, t))) {
+        let mut tallies: BTreeMap<&str, Tally> = BTreeMap::new();
+        for n in 0..64 {
+            let mut dice = Dice(610_007 + n as u64 * 15_485_863 + times.len() as u64);
+            let film = dice.film([0, 4, 2, 3][n % 4]);
+            let noise = NOISE[n / 4 % 4];
+            let strips = times
+                .iter()
+                .map(|&t| dice.strip(&developed(&film, slope, t), t, noise, true));
+            let mut test = test_of(strips.collect());
+            test.target = Some(WANTED);
+            let analysis = analyse(&test, Effort { rounds: 400 }).unwrap();
+            let mut put =
+                |name, interval, truth| tallies.entry(name).or_default().put(interval, truth);
+            let time = true_time(&film, slope, WANTED.value);
+            let Some(at) = analysis.at_target else {
+                put("time", None, time);
+                continue;
+            };
+            let then = developed(&film, slope, time);
+            put("time", Some(at.time_min), time);
+            put("log Hm there", at.log_h_speed_point, then.speed_point());
+            put("base + fog there", Some(at.base_fog), then.base);
+        }
+        for (name, tally) in &tallies {
+            if tally.coverage() < 0.92 || tally.missing > 5.0 {
+                low.push(format!(
+                    "{kinetics}, {} strips: {}",
+                    times.len(),
+                    tally.said(name)
+                ));
+            }
+        }
+    }
+    assert!(low.is_empty(), "{low:#?}");
 }

@@ -4,7 +4,7 @@
 //! bootstrap go through the same law, one by one, so that every interval here follows from them.
 
 use super::bootstrap::{Rounds, interval, quantile};
-use super::law::{Law, growth, induction, log_time, misfit};
+use super::law::{Law, delayed, growth, induction, log_time, misfit};
 use super::measures::{Numbers, TRIANGLE};
 use super::result::{Analysis, CurvePoint, Interval, TimeContrast, TimeLaw};
 use super::speed::Scale;
@@ -52,6 +52,9 @@ impl Numbers {
     }
 }
 
+/// A weighted fit of a law to times and contrasts.
+type Fit = fn(&[f64], &[f64], &[f64]) -> Law;
+
 /// Contrast of every usable strip, its weight and the law through them.
 pub(super) struct Joined {
     times: Vec<f64>,
@@ -61,6 +64,8 @@ pub(super) struct Joined {
     pub(super) used: Vec<usize>,
     kind: TimeLaw,
     pub(super) law: Law,
+    /// The laws that the strips do not contradict, the chosen one first: rounds take turns through them.
+    fits: Vec<Fit>,
     reason: String,
     /// By how much the strips scatter more than their intervals say; [`BETWEEN`] or more.
     pub(super) excess: f64,
@@ -135,43 +140,43 @@ impl Draws {
                 "Develop another strip for a different time, or choose a measure that needs less of the curve.",
             ));
         }
-        let line = log_time(&times, &contrasts, &weights);
-        let growth = growth(&times, &contrasts, &weights);
-        let (kind, law, reason) = if used.len() == 2 {
-            (
-                TimeLaw::LogTime,
-                line,
-                "Two strips settle a straight line against ln t, and no more.".to_owned(),
-            )
-        } else {
-            let miss = |law| misfit(law, &times, &contrasts, &weights);
-            let (of_line, of_growth) = (miss(line), miss(growth));
-            let late = induction(&times, &contrasts, &weights);
-            if used.len() > 3 && late.rises() {
-                (
-                    TimeLaw::Induction,
-                    late,
-                    format!(
-                        "The {} strips show contrast that sets in late and levels off with time.",
-                        used.len()
-                    ),
-                )
-            } else if of_line + WORTH < of_growth {
-                (TimeLaw::LogTime, line, "A straight line against ln t comes clearly nearer to the strips than growth towards a limit.".to_owned())
-            } else {
-                (
-                    TimeLaw::Growth,
-                    growth,
-                    format!(
-                        "The {} strips show contrast levelling off with time.",
-                        used.len()
-                    ),
-                )
-            }
+        let fits: &[(TimeLaw, Fit)] = match used.len() {
+            2 => &[
+                (TimeLaw::LogTime, log_time),
+                (TimeLaw::Growth, growth),
+                (TimeLaw::Induction, delayed),
+            ],
+            3 => &[
+                (TimeLaw::Growth, growth),
+                (TimeLaw::LogTime, log_time),
+                (TimeLaw::Induction, induction),
+            ],
+            _ => &[
+                (TimeLaw::Induction, induction),
+                (TimeLaw::Growth, growth),
+                (TimeLaw::LogTime, log_time),
+            ],
         };
+        let tried = fits.iter().map(|&(kind, fit)| {
+            let law = fit(&times, &contrasts, &weights);
+            (kind, fit, law, misfit(law, &times, &contrasts, &weights))
+        });
+        // Growth that sets in before the beginning is none.
+        let tried = tried.filter(|(kind, _, law, _)| *kind != TimeLaw::Induction || law.rises());
+        let mut kept: Vec<_> = tried.collect();
+        let least = kept.iter().map(|t| t.3).fold(f64::INFINITY, f64::min);
+        // In the order of preference, those that miss the strips hardly more than the nearest does.
+        kept.retain(|t| t.3 <= least + WORTH);
+        // Four strips settle the widest law by themselves.
+        if used.len() > 3 {
+            kept.truncate(1);
+        }
+        let (kind, _, law, missed) = kept[0];
+        let fits = kept.iter().map(|t| t.1).collect();
+        let reason = reason(kind, used.len());
         let excess = if used.len() > 2 {
             let free = used.len() - if kind == TimeLaw::Induction { 3 } else { 2 };
-            excess(misfit(law, &times, &contrasts, &weights), free)
+            excess(missed, free)
         } else {
             1.0
         }
@@ -183,6 +188,7 @@ impl Draws {
             used,
             kind,
             law,
+            fits,
             reason,
             excess,
             measure,
@@ -236,18 +242,19 @@ impl Draws {
             }
             contrasts.push(c);
         }
-        // Two strips do not tell the laws apart: pairs of rounds take turns, so that the interval holds either.
-        if joined.used.len() == 2 && round / 2 % 2 == 1 {
-            let law = growth(&joined.times, &contrasts, &joined.weights);
-            let passes = |(&t, c): (&f64, &f64)| (law.at(t) - c).abs() < 1e-3;
-            if joined.times.iter().zip(&contrasts).all(passes) {
-                return Some(law);
-            }
-        }
-        Some(match joined.kind {
-            TimeLaw::LogTime => log_time(&joined.times, &contrasts, &joined.weights),
-            TimeLaw::Growth => growth(&joined.times, &contrasts, &joined.weights),
-            TimeLaw::Induction => induction(&joined.times, &contrasts, &joined.weights),
+        // Few strips do not tell the laws apart: pairs of rounds take turns, so that the interval holds any of them.
+        let through = |fit: &Fit| {
+            let law = fit(&joined.times, &contrasts, &joined.weights);
+            let mut pairs = joined.times.iter().zip(&contrasts);
+            // A law that two strips do not lie on is none for them.
+            let met = joined.used.len() > 2 || pairs.all(|(&t, c)| (law.at(t) - c).abs() < 1e-3);
+            (law, law.rises() && met)
+        };
+        let (law, suits) = through(&joined.fits[round / 2 % joined.fits.len()]);
+        Some(if suits {
+            law
+        } else {
+            through(&joined.fits[0]).0
         })
     }
 
@@ -372,6 +379,21 @@ impl Analysis {
             curve,
         })
     }
+}
+
+/// Why a law was taken, one sentence.
+fn reason(kind: TimeLaw, strips: usize) -> String {
+    let shown = match (kind, strips) {
+        (TimeLaw::LogTime, 2) => {
+            return "Two strips settle a straight line against ln t, and no more; the interval allows for growth towards a limit.".to_owned();
+        }
+        (TimeLaw::LogTime, _) => {
+            "that follows a straight line against ln t, clearly nearer than growth towards a limit does"
+        }
+        (TimeLaw::Growth, _) => "levelling off with time",
+        (TimeLaw::Induction, _) => "that sets in late and levels off with time",
+    };
+    format!("The {strips} strips show contrast {shown}.")
 }
 
 /// How much wider than expected, where the misfit is hardly chance; else 1.

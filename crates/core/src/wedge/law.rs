@@ -101,6 +101,19 @@ pub(super) fn induction(times: &[f64], contrasts: &[f64], weights: &[f64]) -> La
     }))
 }
 
+/// Share of the shortest time that [`delayed`] growth waits: developer soaking in, by assumption.
+const DELAY: f64 = 0.25;
+
+/// Growth that begins a while after the strip went in: what two strips may follow besides the plain laws.
+pub(super) fn delayed(times: &[f64], contrasts: &[f64], weights: &[f64]) -> Law {
+    let wait = DELAY * times[0];
+    let since: Vec<f64> = times.iter().map(|t| t - wait).collect();
+    match growth(&since, contrasts, weights) {
+        Law::Growth(limit, k) => Law::Induction(limit, limit * (k * wait).exp(), k),
+        other => other,
+    }
+}
+
 /// The rate that makes a misfit least, by golden section: growth curves of different rates cross the strips of one
 /// family in order, so there is one minimum.
 fn best_rate(times: &[f64], misfit: impl Fn(f64) -> f64) -> f64 {

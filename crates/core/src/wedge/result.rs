@@ -179,11 +179,11 @@ fn on_samples(curve: &[CurvePoint], x: f64) -> Option<f64> {
 /// How contrast grows with developing time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum TimeLaw {
-    /// Straight against the logarithm of time: two strips, or three that growth does not fit.
+    /// Straight against the logarithm of time: two strips, or more that growth does not fit.
     LogTime,
-    /// G∞ (1 − e^(−kt)): three strips.
+    /// G∞ (1 − e^(−kt)): three strips, or more whose growth does not set in late.
     Growth,
-    /// The same, setting in late, G∞ − B e^(−kt): four strips or more.
+    /// The same, setting in late, G∞ − B e^(−kt): four strips or more, or three that contradict the other two.
     Induction,
 }
 

@@ -113,6 +113,25 @@ impl Film {
             .fold(0.0, f64::max)
     }
 
+    /// From the speed point to where the slope beyond the steepest window has fallen to a quarter of its mean there, or
+    /// to the upper end.
+    pub fn useful_range(&self, low: f64, high: f64) -> f64 {
+        let gamma = self.gamma_within(low, high);
+        let rise = |x: f64| (self.density(x + 0.6) - self.density(x)) / 0.6;
+        let steps = 6000;
+        let windows =
+            (0..=steps).map(|k| low + (high - 0.6 - low) * f64::from(k) / f64::from(steps));
+        let steepest = windows
+            .max_by(|a, b| rise(*a).total_cmp(&rise(*b)))
+            .unwrap();
+        let slope = |x: f64| (self.density(x + 1e-5) - self.density(x - 1e-5)) / 2e-5;
+        let mut end = steepest + 0.3;
+        while end < high && slope(end) > 0.25 * gamma {
+            end += 0.001;
+        }
+        end.min(high) - self.speed_point()
+    }
+
     /// Contrast index: the centre slides until both arcs' points and it lie on one line.
     pub fn contrast_index(&self) -> f64 {
         // For a centre, where the curve crosses each arc.
