@@ -95,12 +95,14 @@ fn layout() -> Layout {
         strip: Strip {
             corners: quad((LEFT, RIGHT), STRIP),
             patches: STEPS,
+            expected: Vec::new(),
             inset: 0.2,
         },
         reference: Some(Reference {
             corners: quad((LEFT, RIGHT), WEDGE),
             density: (0..STEPS).map(reference_density).collect(),
             density_sd: 0.0,
+            nominal: false,
             inset: 0.2,
         }),
         clear_border: [(300, 1000), (2800, 3400), (5200, 6000)]

@@ -7,6 +7,11 @@ for (const form of document.querySelectorAll("form[data-picture]")) {
   chosen.addEventListener("change", async () => {
     const file = chosen.files[0];
     if (!file) return;
+    if (file.size > form.dataset.most) {
+      const mega = (bytes) => Math.round(bytes / 1048576);
+      said.textContent = `The file has ${mega(file.size)} MB; at most ${mega(form.dataset.most)} MB are taken in. Cut the picture to strip and wedge, scan at a lower resolution, or save it compressed.`;
+      return;
+    }
     said.textContent = "Taking it in …";
     try {
       const query = new URLSearchParams({ name: file.name });
@@ -71,12 +76,29 @@ for (const picture of document.querySelectorAll("svg[data-scan]")) {
     field.addEventListener("input", draw);
     draw();
   }
+  // Corners 1 with 2 and 4 with 3: the first patch becomes the last.
+  for (const button of document.querySelectorAll("button[data-turn]")) {
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      const field = form.elements[button.dataset.turn];
+      const n = field.value.trim().split(/\s+/);
+      if (n.length !== 8) return;
+      field.value = [2, 3, 0, 1, 6, 7, 4, 5].map((i) => n[i]).join(" ");
+      field.dispatchEvent(new Event("input"));
+    });
+  }
+  const show = (name, shown) => {
+    for (const part of [picture.querySelector(`[data-quad="${name}"]`), document.querySelector(`[data-key="${name}"]`)]) {
+      part.toggleAttribute("hidden", !shown);
+    }
+  };
   const border = form.querySelector('input[type="checkbox"][name="with_border"]');
-  border.addEventListener("change", () => {
-    picture.querySelector('[data-quad="border"]').toggleAttribute("hidden", !border.checked);
-  });
-  form.elements.densities.addEventListener("input", () => {
-    const none = form.elements.densities.value.trim() === "";
-    picture.querySelector('[data-quad="wedge"]').toggleAttribute("hidden", none);
-  });
+  border.addEventListener("change", () => show("border", border.checked));
+  const wedge = form.elements.wedge_is;
+  const choose = () => {
+    show("wedge", wedge.value !== "none");
+    for (const part of form.querySelectorAll("[data-when]")) part.hidden = part.dataset.when !== wedge.value;
+  };
+  wedge.addEventListener("change", choose);
+  choose();
 }

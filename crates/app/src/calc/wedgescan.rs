@@ -43,7 +43,34 @@ struct Input {
 struct StripInput {
     corners: Corners,
     patches: Whole,
+    density: Option<String>,
     inset: Option<Number>,
+}
+
+impl StripInput {
+    fn read(self) -> Result<Strip, Error> {
+        let patches = self.patches.check(scan::PATCHES, "strip.patches")?;
+        let order = |sign: f64| (0..patches).map(|i| sign * f64::from(i)).collect();
+        let expected = match self.density.as_deref() {
+            None => Vec::new(),
+            Some("rises") => order(1.0),
+            Some("falls") => order(-1.0),
+            Some(word) => {
+                return Err(words::unknown(
+                    "strip.density",
+                    word,
+                    ["rises", "falls"].into_iter(),
+                    USE_ONE,
+                ));
+            }
+        };
+        Ok(Strip {
+            patches: patches as usize,
+            inset: inset(self.inset, "strip.inset")?,
+            corners: quad(self.corners, "strip.corners")?,
+            expected,
+        })
+    }
 }
 
 #[derive(Deserialize)]
@@ -53,6 +80,8 @@ struct ReferenceInput {
     density: Vec<Number>,
     patches: Option<Whole>,
     density_sd: Option<Number>,
+    #[serde(default)]
+    nominal: bool,
     inset: Option<Number>,
 }
 
@@ -94,9 +123,14 @@ impl ReferenceInput {
         Ok(Reference {
             corners: quad(self.corners, "reference.corners")?,
             density,
+            nominal: self.nominal,
             density_sd: number_or(
                 self.density_sd,
-                scan::DEFAULT_DENSITY_SD,
+                if self.nominal {
+                    scan::NOMINAL_DENSITY_SD
+                } else {
+                    scan::DEFAULT_DENSITY_SD
+                },
                 scan::DENSITY_SD,
                 "reference.density_sd",
             )?,
@@ -122,11 +156,7 @@ fn read(input: &Value) -> Result<Layout, Error> {
             })?,
     };
     Ok(Layout {
-        strip: Strip {
-            patches: input.strip.patches.check(scan::PATCHES, "strip.patches")? as usize,
-            inset: inset(input.strip.inset, "strip.inset")?,
-            corners: quad(input.strip.corners, "strip.corners")?,
-        },
+        strip: input.strip.read()?,
         reference: input.reference.map(ReferenceInput::read).transpose()?,
         clear_border: input
             .clear_border

@@ -109,7 +109,7 @@ fn picture_and_layout(args: &Args) -> Result<(&Path, &Path), Error> {
 }
 
 /// An opened file.
-fn opened(option: &str, path: &Path) -> Result<File, Error> {
+pub(super) fn opened(option: &str, path: &Path) -> Result<File, Error> {
     File::open(path).map_err(|e| {
         Error::new(
             Kind::Missing,
@@ -122,7 +122,7 @@ fn opened(option: &str, path: &Path) -> Result<File, Error> {
 }
 
 /// The text of a file, or of standard input where none is named.
-fn read(option: &str, path: Option<&Path>) -> Result<Vec<u8>, Error> {
+pub(super) fn read(option: &str, path: Option<&Path>) -> Result<Vec<u8>, Error> {
     match path {
         Some(path) if path.as_os_str() != "-" => calc::read_bounded(opened(option, path)?),
         _ if io::stdin().is_terminal() => Err(Error::missing(

@@ -29,6 +29,7 @@ mod shelf;
 mod stock;
 mod want;
 mod wedge;
+mod wedge_scan;
 mod wind;
 
 use desk::Desk;

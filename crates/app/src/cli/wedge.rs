@@ -44,6 +44,8 @@ pub(super) enum Verb {
         #[command(flatten)]
         draft: ReadingsDraft,
     },
+    /// Read a strip's densities from a scan, and keep them.
+    Scan(super::wedge_scan::Args),
     /// Leave a strip out of the sums, or take it in again.
     LeaveOut {
         /// The test's name or number.
@@ -118,6 +120,7 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
             let made = desk.service.put_readings(test.id, &draft, desk.request)?;
             desk.made(made, |strips| json!({ "strips": strips }))
         }
+        Verb::Scan(args) => super::wedge_scan::run(&args, desk),
         Verb::LeaveOut {
             test,
             minutes,

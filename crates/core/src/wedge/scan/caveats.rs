@@ -5,6 +5,35 @@ use super::layout::Layout;
 use super::{Flag, Levels, PatchReading, Shape, StepReading};
 use crate::caveat::Caveat;
 
+/// Falls of log10 level for each unit of density that pictures have: proportional to light (stray light makes it less),
+/// and coded for the eye (exponents of 1/1.8 to 1/2.4, with or without a straight toe). From memory; the margins are
+/// assumptions.
+const USUAL_FALLS: [(f64, f64); 2] = [(0.88, 1.06), (0.40, 0.62)];
+/// The same where values are said to be proportional to light.
+const LINEAR_FALL: (f64, f64) = (0.90, 1.06);
+
+const SCALE: &str = "All densities rest on the wedge's densities as stated: an error in their scale, such as 0.10 stated for steps of 0.15, goes straight into every density, and a picture shows it only sometimes.";
+const NOMINAL: &str = "The wedge's densities are nominal, round figures of its kind and not measured on this one. Real wedges differ from them, mostly by a common factor: that goes straight into every density, slope and contrast, and is in no standard deviation here. A calibrated wedge avoids it.";
+
+/// What the picture's own tone curve says against the wedge's densities.
+fn doubtful_scale(layout: &Layout, calibration: &Calibration) -> Option<String> {
+    let fall = calibration.curve.as_ref()?.fall()?;
+    let within = |(least, most): &(f64, f64)| (*least..=*most).contains(&fall);
+    let advice =
+        "Check the wedge's densities: an error in their scale goes straight into every density.";
+    if layout.linear && !within(&LINEAR_FALL) {
+        return Some(format!(
+            "Values said to be proportional to light would fall by 1.00 (log10) for each unit of density; by the wedge's densities they fall by {fall:.2}. Either they are not proportional, or the wedge's densities are wrong by a factor of some {:.2}. {advice}",
+            fall.recip()
+        ));
+    }
+    (!layout.linear && !USUAL_FALLS.iter().any(within)).then(|| {
+        format!(
+            "By the wedge's densities this picture's values fall by {fall:.2} (log10) for each unit of density. Values proportional to light fall by 1.00, and those coded for the eye by 0.42 to 0.56: either the picture has an unusual tone curve, as cameras give theirs, or the wedge's densities are wrong by a common factor. {advice}"
+        )
+    })
+}
+
 pub(super) fn of(
     shape: &Shape,
     layout: &Layout,
@@ -47,6 +76,17 @@ pub(super) fn of(
                 100.0 * STRAY
             ),
         );
+    }
+    if let Some(reference) = &layout.reference {
+        let (code, text) = if reference.nominal {
+            ("reference_nominal", NOMINAL)
+        } else {
+            ("reference_scale", SCALE)
+        };
+        say(code, text.to_owned());
+    }
+    if let Some(text) = doubtful_scale(layout, calibration) {
+        say("reference_scale_doubtful", text);
     }
     match calibration.border {
         Border::None => say(

@@ -6,7 +6,7 @@ use super::caveats;
 use super::layout::DENSITY;
 use super::layout::{Layout, Point, Quad};
 use super::light::{Light, Spot};
-use super::robust::Level;
+use super::robust::{Level, median};
 use super::tone::{Curve, ReadOff, Step, log_level};
 use super::{Flag, Levels, PatchReading, Reading, Shape, StepReading};
 use crate::error::{Error, Kind};
@@ -166,6 +166,7 @@ fn calibrate(shape: &Shape, layout: &Layout, levels: &Levels) -> Result<Calibrat
     }
     let count = levels.reference.len();
     calibration.curve = Some(Curve::through(steps.clone(), count)?);
+    check_border(&border, &steps)?;
     if calibration.widen_uneven(levels, &mut steps)? {
         calibration.curve = Some(Curve::through(steps.clone(), count)?);
     }
@@ -187,6 +188,25 @@ fn calibrate(shape: &Shape, layout: &Layout, levels: &Levels) -> Result<Calibrat
         }
     }
     Ok(calibration)
+}
+
+/// A clear border is lighter than most of a wedge, unless light and dark were exchanged and the wedge turned with them.
+fn check_border(border: &[(Point, (f64, f64))], steps: &[Step]) -> Result<(), Error> {
+    if border.is_empty() {
+        return Ok(());
+    }
+    let middle = median(&mut border.iter().map(|b| b.1.0).collect::<Vec<_>>());
+    let lighter = steps.iter().filter(|s| middle < s.z.0).count();
+    if 2 * lighter <= steps.len() {
+        return Ok(());
+    }
+    Err(Error::new(
+        Kind::Inconsistent,
+        "clear_border: darker than most of the reference wedge",
+        format!("{lighter} of {} steps are lighter than it", steps.len()),
+        "clear film or bare light, which few steps if any are lighter than",
+        "Lay it on clear film. If it lies there, the picture is a positive and the wedge is given from its wrong end: say `inverted` and exchange the wedge's ends.",
+    ))
 }
 
 impl Calibration {

@@ -26,6 +26,8 @@ pub const INSET: Bounds = Bounds {
 pub const DEFAULT_INSET: f64 = 0.2;
 /// The standard deviation of a reference density when none is given. Common practice, no source.
 pub const DEFAULT_DENSITY_SD: f64 = 0.01;
+/// The same of a wedge whose densities are its maker's round figures. An assumption, no source.
+pub const NOMINAL_DENSITY_SD: f64 = 0.02;
 /// Fewest reference steps that make a tone curve.
 pub const FEWEST_STEPS: usize = 5;
 /// Fewest pixels that the part of a patch that is read may have.
@@ -55,6 +57,9 @@ pub struct Strip {
     pub patches: usize,
     /// Part of a patch left out along each of its edges.
     pub inset: f64,
+    /// Rises with the density that each patch must have, as its exposure says, infinite where it had none; only the
+    /// order counts. Empty where that is not known.
+    pub expected: Vec<f64>,
 }
 
 /// A wedge of known densities in the same picture.
@@ -66,6 +71,8 @@ pub struct Reference {
     pub density: Vec<f64>,
     /// Standard deviation of one of them.
     pub density_sd: f64,
+    /// The densities are round figures of its kind, and were never measured on this one.
+    pub nominal: bool,
     /// Part of a step left out along each of its edges.
     pub inset: f64,
 }
@@ -247,6 +254,7 @@ impl Layout {
         self.strip.corners.check("strip.corners", size)?;
         PATCHES.check_as("strip.patches: out of range", self.strip.patches as f64)?;
         INSET.check_as("strip.inset: out of range", self.strip.inset)?;
+        self.strip.check_expected()?;
         if let Some(reference) = &self.reference {
             reference.corners.check("reference.corners", size)?;
             INSET.check_as("reference.inset: out of range", reference.inset)?;
@@ -278,6 +286,23 @@ impl Layout {
             }
         }
         Ok(())
+    }
+}
+
+impl Strip {
+    fn check_expected(&self) -> Result<(), Error> {
+        let expected = &self.expected;
+        let fits = expected.is_empty() || expected.len() == self.patches;
+        if fits && !expected.iter().any(|e| e.is_nan()) {
+            return Ok(());
+        }
+        Err(Error::new(
+            Kind::Inconsistent,
+            "strip.expected: not an order of its patches",
+            format!("{} numbers", expected.len()),
+            format!("{} numbers, or none", self.patches),
+            "Give one number for each patch, or leave them out.",
+        ))
     }
 }
 

@@ -11,13 +11,14 @@ mod caveats;
 mod density;
 mod layout;
 mod light;
+mod order;
 mod robust;
 mod sample;
 mod tone;
 
 pub use layout::{
     Channel, DEFAULT_DENSITY_SD, DEFAULT_INSET, DENSITY, DENSITY_SD, FEWEST_STEPS, INSET, Layout,
-    MOST_BORDERS, PATCHES, Point, Quad, Reference, Strip,
+    MOST_BORDERS, NOMINAL_DENSITY_SD, PATCHES, Point, Quad, Reference, Strip,
 };
 
 use crate::caveat::Caveat;
@@ -190,7 +191,7 @@ const EIGHT_BITS: u16 = 256;
 ///
 /// # Errors
 /// [`Layout::check`]'s; [`Kind::Missing`] without a reference wedge where one is needed, or when fewer than four of its
-/// steps can be told apart; [`Kind::Inconsistent`] when it lies the wrong way round or its steps are out of order;
+/// steps can be told apart; [`Kind::Inconsistent`] when it lies the wrong way round or its steps are out of order, or when the strip does (see [`Strip::expected`]);
 /// whatever the source says of a damaged picture.
 ///
 /// # Source
@@ -204,7 +205,9 @@ pub fn read(source: &mut dyn Source, layout: &Layout) -> Result<Reading, Error> 
             "8 bits a value, stretched to 16, which stand for light by a curve nobody measured",
         ));
     }
-    density::read(&shape, layout, &levels)
+    let reading = density::read(&shape, layout, &levels)?;
+    order::check(&reading.strip, &layout.strip.expected)?;
+    Ok(reading)
 }
 
 fn check(shape: &Shape, layout: &Layout) -> Result<(), Error> {
@@ -268,9 +271,11 @@ fn levels(source: &mut dyn Source, layout: &Layout) -> Result<Levels, Error> {
         grid.see(row);
         sample::row(&mut patches, y, row, scale);
     })?;
-    if shape.sixteen {
-        scale.step = f64::from(grid.step());
-    }
+    scale.step = if shape.sixteen {
+        f64::from(grid.step())
+    } else {
+        sample::eight_bit_step(&patches, scale)
+    };
     (scale.ceiling, scale.floor) = sample::cut_off(&mut patches, scale);
     let mut read = Vec::with_capacity(all.len());
     for (quad, patch) in all.into_iter().zip(&mut patches) {

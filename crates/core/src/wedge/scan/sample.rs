@@ -21,6 +21,8 @@ pub(super) struct Cell {
     stride: usize,
     /// What was collected, in units of the channel's scale.
     pub(super) values: Vec<u16>,
+    /// How many of them have a colour.
+    coloured: usize,
 }
 
 /// A patch as a square grid of cells.
@@ -60,6 +62,7 @@ impl Cell {
             rows: (top.floor().max(0.0) as u32, bottom.ceil().max(0.0) as u32),
             stride: (quad.area() / ENOUGH).sqrt().ceil().max(1.0) as usize,
             values: Vec::new(),
+            coloured: 0,
         }
     }
 
@@ -87,7 +90,11 @@ impl Cell {
         if let Some((from, to)) = self.run(y, row.len() / scale.channels) {
             let picked = (from..to).step_by(self.stride);
             match row {
-                Samples::Eight(row) => self.values.extend(picked.map(|x| scale.eight(row, x))),
+                Samples::Eight(row) => {
+                    let coloured = |x: &usize| scale.has_colour(row, *x);
+                    self.coloured += picked.clone().filter(coloured).count();
+                    self.values.extend(picked.map(|x| scale.eight(row, x)));
+                }
                 Samples::Sixteen(row) => self.values.extend(picked.map(|x| scale.sixteen(row, x))),
             }
         }
@@ -135,6 +142,14 @@ impl Scale {
         }
     }
 
+    /// Whether three channels that are read together differ.
+    fn has_colour(self, row: &[u8], x: usize) -> bool {
+        self.one.is_none() && {
+            let p = &row[x * 3..x * 3 + 3];
+            p[0] != p[1] || p[1] != p[2]
+        }
+    }
+
     /// A pixel counts as clipped when any of its channels is.
     fn eight(self, row: &[u8], x: usize) -> u16 {
         if let Some(one) = self.one {
@@ -162,6 +177,19 @@ impl Scale {
         } else {
             ((p.iter().map(|v| u32::from(*v)).sum::<u32>() + 1) / 3) as u16
         }
+    }
+}
+
+/// The worth of one step where eight bits of three channels are read together: they are rounded each for itself, but
+/// grey that was stored as colour was rounded once, and its three equal errors add up.
+pub(super) fn eight_bit_step(patches: &[Patch], scale: Scale) -> f64 {
+    let cells = || patches.iter().flat_map(|p| &p.cells);
+    let coloured: usize = cells().map(|c| c.coloured).sum();
+    let all: usize = cells().map(|c| c.values.len()).sum();
+    if scale.one.is_none() && 2 * coloured < all {
+        3.0
+    } else {
+        scale.step
     }
 }
 

@@ -19,6 +19,8 @@ const OUT_OF_ORDER_LOG: f64 = 0.01;
 const REACH: f64 = 0.3;
 /// Standard deviation that each unit of density beyond the steps adds.
 const BEYOND_SD: f64 = 0.5;
+/// Least and most density of the lighter part, where stray light and black level hardly bend the curve.
+const LIGHTER_PART: (f64, f64) = (0.6, 1.5);
 /// Fewest knots that make a curve.
 const FEWEST_KNOTS: usize = 4;
 
@@ -251,6 +253,22 @@ impl Curve {
             let members = &self.members[k];
             members.iter().map(|n| by(*n)).sum::<f64>() / members.len() as f64
         })
+    }
+
+    /// By how much the log10 level falls for each unit of density, over the lighter part of the curve; none where that
+    /// is too short to say.
+    ///
+    /// # Source
+    /// Own derivation. Light alone gives 1; a picture coded with an exponent of 1/γ gives 1/γ.
+    pub(super) fn fall(&self) -> Option<f64> {
+        let last = self.a.len() - 1;
+        let lightest = self.a[last];
+        let dark = self
+            .a
+            .iter()
+            .position(|a| *a <= lightest + LIGHTER_PART.1)?;
+        let span = self.a[dark] - lightest;
+        (LIGHTER_PART.0 <= span).then(|| (self.z[last] - self.z[dark]) / span)
     }
 
     /// Numbers of the steps that were drawn together with others.

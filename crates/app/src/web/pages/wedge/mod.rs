@@ -18,10 +18,8 @@ pub(crate) use card::of_stock;
 pub(crate) use list::under_way;
 pub(crate) use shots::{on_roll, on_ticket};
 
-use crate::service::wedge::MOST_BYTES;
 use crate::web::app::App;
 use axum::Router;
-use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
 
 pub(crate) fn routes() -> Router<App> {
@@ -36,10 +34,7 @@ pub(crate) fn routes() -> Router<App> {
         .route("/wedge/{id}/table", get(read::table).post(read::put_table))
         .route("/wedge/{id}/table.csv", get(read::empty_table))
         .route("/wedge/{id}/scan", get(scan::show).post(scan::keep))
-        .route(
-            "/wedge/{id}/scan/picture",
-            post(scan::take_in).layer(DefaultBodyLimit::max(MOST_BYTES)),
-        )
+        .route("/wedge/{id}/scan/picture", post(scan::take_in))
         .route("/wedge/picture/{number}", get(scan::copy))
         .route("/wedge/{id}/strips/{strip}", post(strips::leave_out))
         .route("/wedge/{id}/target", get(target::part))

@@ -6,30 +6,63 @@
 
 use super::{read, words};
 use crate::service::wedge::{
-    self as bench, Held, MOST_BYTES, Patch, ReadingsDraft, ScanDraft, ScanView, TestView,
+    self as bench, Held, MOST_BYTES, Patch, ScanDraft, ScanView, TestView, WEDGES,
 };
 use crate::service::{Failure, Service};
 use crate::web::app::{Answer, App, Asked, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
 use crate::web::problem::Problem;
-use axum::body::Bytes;
-use axum::extract::rejection::BytesRejection;
+use axum::body::{Body, HttpBody};
 use axum::extract::{Path, RawQuery, State};
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect};
 use maud::{Markup, html};
-use spoolwright_core::Kind;
+use spoolwright_core::caveat::Caveat;
 use spoolwright_core::shelf::WedgeTestId;
-use spoolwright_core::wedge::record::Channel;
+use spoolwright_core::wedge::record::{Channel, Way as Exposed};
 use spoolwright_core::wedge::scan::{Flag, Quad};
+use spoolwright_core::{Error, Kind};
+use std::future::poll_fn;
+use std::pin::Pin;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
-/// What is dragged: field, what it is called.
-const QUADS: [(&str, &str); 3] = [
-    ("strip", "Strip"),
-    ("wedge", "Wedge"),
-    ("border", "Clear border"),
+/// What is dragged: field, what it is called, the letter of its corners, how its frame is drawn.
+const QUADS: [(&str, &str, &str, &str); 3] = [
+    ("strip", "Strip", "S", "long dashes"),
+    ("wedge", "Wedge", "W", "dots"),
+    ("border", "Clear border", "B", "dashes and dots"),
+];
+/// How patches that were read are drawn: class, words.
+const PATCHES: [(&str, &str); 4] = [
+    ("", "read"),
+    ("dusty", "read, dust left out"),
+    ("bad", "no density in it"),
+    ("unused", "wedge step not used"),
+];
+/// Fields that are read and kept.
+const FIELDS: [&str; 12] = [
+    "time",
+    "blank",
+    "strip",
+    "wedge",
+    "wedge_is",
+    "densities",
+    "nominal",
+    "wedge_sd",
+    "border",
+    "with_border",
+    "linear",
+    "inverted",
+];
+/// Caveats that put every density in doubt, with what stands above them.
+const LOUD: [(&str, &str); 2] = [
+    ("reference_uneven", "The wedge was not read as it should be"),
+    (
+        "reference_scale_doubtful",
+        "The wedge's densities may be wrong by a factor",
+    ),
 ];
 
 pub(super) async fn show(
@@ -68,18 +101,32 @@ pub(super) async fn show(
 }
 
 /// Takes a picture in, and leads to the page where its corners are set.
+///
+/// The picture before makes room first, and one comes in at a time: there is never more than one in memory.
 pub(super) async fn take_in(
     State(app): State<App>,
     Path(id): Path<i64>,
     RawQuery(query): RawQuery,
-    bytes: Result<Bytes, BytesRejection>,
+    headers: HeaderMap,
+    body: Body,
 ) -> Answer {
-    let bytes = bytes.map_err(|_| Problem::from(bench::too_large(MOST_BYTES as u64 + 1)))?;
+    let _alone = Alone::now()?;
     let name = Form::from_query(&query.unwrap_or_default())
         .text("name")
         .to_owned();
+    let said = headers.get(header::CONTENT_LENGTH);
+    let said = said.and_then(|v| v.to_str().ok()?.parse().ok());
+    if let Some(bytes) = said.filter(|bytes| *bytes > MOST_BYTES as u64) {
+        return Err(bench::too_large(bytes).into());
+    }
+    app.ask(|s| {
+        s.make_room();
+        Ok(())
+    })
+    .await?;
+    let bytes = all_of(body, said.unwrap_or(0) as usize).await?;
     let held = app
-        .look(move |s: &Service| s.hold_picture(&name, Vec::from(bytes)))
+        .look(move |s: &Service| s.hold_picture(&name, bytes))
         .await?;
     // A file that is no picture is no missing page.
     let number =
@@ -92,6 +139,55 @@ pub(super) async fn take_in(
             },
         )?;
     Ok(Redirect::to(&format!("/wedge/{id}/scan?picture={number}")).into_response())
+}
+
+/// A file as it comes in, in one piece of memory that is as large as its length was said to be.
+async fn all_of(mut body: Body, length: usize) -> Result<Vec<u8>, Problem> {
+    let mut bytes = Vec::with_capacity(length);
+    while let Some(frame) = poll_fn(|cx| Pin::new(&mut body).poll_frame(cx)).await {
+        let frame = frame.map_err(|e| {
+            Error::new(
+                Kind::Unknown,
+                "the picture's file",
+                format!("{} bytes, then: {e}", bytes.len()),
+                "the whole file",
+                "Choose the file again.",
+            )
+        })?;
+        if let Ok(data) = frame.into_data() {
+            if MOST_BYTES < bytes.len() + data.len() {
+                return Err(bench::too_large((bytes.len() + data.len()) as u64).into());
+            }
+            bytes.extend_from_slice(&data);
+        }
+    }
+    Ok(bytes)
+}
+
+/// That no other picture is being taken in.
+struct Alone;
+
+static BUSY: AtomicBool = AtomicBool::new(false);
+
+impl Alone {
+    fn now() -> Result<Self, Error> {
+        if BUSY.swap(true, Ordering::Acquire) {
+            return Err(Error::new(
+                Kind::Conflict,
+                "the picture",
+                "a second one while the first is still being taken in",
+                "one at a time",
+                "Wait until the first is there, and choose the file again.",
+            ));
+        }
+        Ok(Self)
+    }
+}
+
+impl Drop for Alone {
+    fn drop(&mut self) {
+        BUSY.store(false, Ordering::Release);
+    }
 }
 
 pub(super) async fn copy(State(app): State<App>, Path(number): Path<u64>) -> Answer {
@@ -109,12 +205,9 @@ pub(super) async fn keep(State(app): State<App>, Path(id): Path<i64>, form: Form
         .look(move |s| {
             let held = s.held_picture(number)?;
             let test = s.wedge_test(WedgeTestId(id))?.test;
-            let (table, sd) = s.read_scan(test.id, &held, &draft)?.table(&test);
-            let readings = ReadingsDraft {
-                table,
-                density_sd: sd.map(|sd| format!("{sd:.4}")).unwrap_or_default(),
-                source: format!("scan {}", held.name).trim().to_owned(),
-            };
+            let readings = s
+                .read_scan(test.id, &held, &draft)?
+                .readings(&test, &held.name);
             s.put_readings(test.id, &readings, request.as_deref())
         })
         .await?;
@@ -155,7 +248,7 @@ fn choose(view: &TestView) -> Markup {
             li { "Nothing in the picture may be full white or full black." }
             li { "Without a wedge in the picture, densities can be read only from 16-bit values that you know to be proportional to light." }
         }
-        form.form data-picture={ "/wedge/" (view.test.id) "/scan/picture" } {
+        form.form data-picture={ "/wedge/" (view.test.id) "/scan/picture" } data-most=(MOST_BYTES) {
             div.field {
                 label for="picture" { "The picture" }
                 p.hint id="picture-hint" { "TIFF, PNG or JPEG, at most " (MOST_BYTES / 1024 / 1024) " MB. It stays on this machine, and is forgotten with the next one." }
@@ -163,7 +256,7 @@ fn choose(view: &TestView) -> Markup {
             }
             p.hint role="status" data-said {}
         }
-        noscript { div.note { p { "Choosing a picture and dragging corners needs JavaScript. Without it, " code { "spoolwright calc wedgescan" } " reads the same picture at the terminal, and its densities can be pasted as a table." } } }
+        noscript { div.note { p { "Choosing a picture and dragging corners needs JavaScript. Without it, " code { "spoolwright wedge scan" } " reads the same picture at the terminal." } } }
     }
 }
 
@@ -184,6 +277,7 @@ fn set(view: &TestView, held: &Held, form: &Form, scan: Option<&ScanView>) -> Ma
         (form.refusals())
         p { "Drag the corners: 1 and 4 to where the first patch begins, 2 and 3 to where the last one ends. Strip and wedge may lie turned or askew." }
         (picture(held, form, scan))
+        (legend(form, scan.is_some()))
         form.form method="get" action={ "/wedge/" (id) "/scan#read" } data-corners {
             (common(held))
             div.pair {
@@ -191,18 +285,63 @@ fn set(view: &TestView, held: &Held, form: &Form, scan: Option<&ScanView>) -> Ma
                 (form.field("blank", "Unexposed patch").select(&[("first", "first"), ("last", "last"), ("none", "none on it")]))
             }
             p.hint { "The strip then has " (view.test.steps.len()) " steps in the order of the test, the unexposed patch before or after them. Leave a spare blank outside the corners." }
-            (form.field("densities", "Densities of the wedge").hint("From its first step, at corners 1 and 4, to its last. Empty without a wedge.").text())
+            (form.field("wedge_is", "The wedge in the picture is").select(&wedges(view)))
+            div data-when="stated" {
+                (form.field("densities", "Densities of the wedge, as measured").hint("From its first step, at corners W1 and W4, to its last, apart by spaces. An error in their scale goes straight into every density: take them from the wedge’s own sheet.").text())
+            }
+            div data-when="nominal" {
+                (form.field("nominal", "Nominal steps").hint("Density of the first step, difference to the next, number of steps: 0.05 0.15 21 is 21 steps of 0.15. No step was measured, and what is read carries that caveat.").text())
+            }
             (form.field("with_border", "A clear border").hint("even and clear, along the strip: evens out the light").tick())
             details open[form.is_faulty()] {
                 summary { "Corners in pixels, kind of picture" }
-                @for (field, name) in QUADS { (form.field(field, name).hint("Across and down for corners 1 to 4.").text()) }
-                (form.field("wedge_sd", "How far the wedge's densities may be off").hint("Standard deviation; 0.01 when empty.").number())
-                (form.field("linear", "Its values are proportional to light").hint("needed only without a wedge").tick())
+                @for (field, name, ..) in QUADS { (form.field(field, name).hint("Across and down for corners 1 to 4.").text()) }
+                (form.field("wedge_sd", "How far one of the wedge’s densities may be off").hint("Standard deviation; 0.01 when empty, 0.02 if nominal.").number())
+                (form.field("linear", "Its values are proportional to light").hint("needed without a wedge; with one, its densities are checked by it").tick())
                 (form.field("inverted", "It was turned into a positive").hint("dark film is light in it").tick())
             }
             div.thumb { button.main[scan.is_none()] { (if scan.is_some() { "Read again" } else { "Read the strip" }) } }
         }
         @if let Some(scan) = scan { (readings(view, held, form, scan)) }
+    }
+}
+
+/// What the wedge can be: the test's own only where it was exposed through one.
+fn wedges(view: &TestView) -> Vec<(&'static str, &'static str)> {
+    let own = view.test.way != Exposed::InCamera;
+    WEDGES
+        .into_iter()
+        .filter(|(word, _)| own || *word != "test")
+        .collect()
+}
+
+/// Which frame is which, told by letter and line and not by colour.
+fn legend(form: &Form, read: bool) -> Markup {
+    html! {
+        ul.scan-key aria-label="What is drawn" {
+            @for (field, name, letter, line) in QUADS {
+                li data-key=(field) hidden[!shown(form, field)] {
+                    svg viewBox="0 0 40 10" aria-hidden="true" { g class={ "quad " (field) } { line x1="1" y1="5" x2="39" y2="5" {} } }
+                    span { b { (letter) "1 to " (letter) "4" } " " (name) ", " (line) }
+                    @if field != "border" { " " button.link type="button" data-turn=(field) hidden { "Exchange its ends" } }
+                }
+            }
+            @if read { @for (class, words) in PATCHES {
+                li {
+                    svg viewBox="0 0 40 10" aria-hidden="true" { g class="patches" { rect class=(class) x="2" y="1" width="36" height="8" {} } }
+                    span { "Patch: " (words) }
+                }
+            } }
+        }
+    }
+}
+
+/// Whether a frame is drawn.
+fn shown(form: &Form, field: &str) -> bool {
+    match field {
+        "border" => form.ticked("with_border"),
+        "wedge" => form.text("wedge_is") != "none",
+        _ => true,
     }
 }
 
@@ -226,14 +365,13 @@ fn picture(held: &Held, form: &Form, scan: Option<&ScanView>) -> Markup {
                     }
                 }
             }
-            @for (field, name) in QUADS {
-                @let shown = field != "border" || form.ticked("with_border");
-                g class={ "quad " (field) } data-quad=(field) hidden[!shown] {
+            @for (field, name, letter, _) in QUADS {
+                g class={ "quad " (field) } data-quad=(field) hidden[!shown(form, field)] {
                     polygon {}
                     @for i in 1..=4 {
                         g class="corner" data-corner=(i) aria-label={ (name) ", corner " (i) } {
                             circle r=(format!("{radius:.0}")) {}
-                            text text-anchor="middle" dominant-baseline="central" font-size=(format!("{:.0}", radius * 1.2)) { (i) }
+                            text text-anchor="middle" dominant-baseline="central" font-size=(format!("{:.0}", radius)) { (letter) (i) }
                         }
                     }
                 }
@@ -248,8 +386,18 @@ fn points(quad: &Quad) -> String {
 }
 
 fn readings(view: &TestView, held: &Held, form: &Form, scan: &ScanView) -> Markup {
+    let caveats = scan.caveats();
+    let quiet = caveats
+        .iter()
+        .filter(|c| LOUD.iter().all(|(code, _)| *code != c.code));
+    let quiet: Vec<Caveat> = quiet.map(|c| (*c).clone()).collect();
     html! {
         h2 id="read" { "What was read" }
+        @for (code, heading) in LOUD {
+            @if let Some(caveat) = caveats.iter().find(|c| c.code == code) {
+                section.refused role="alert" { h3 { (heading) } p { (caveat.text) } }
+            }
+        }
         div.scroll tabindex="0" role="region" aria-label="Densities read" {
             table {
                 thead { tr {
@@ -275,14 +423,14 @@ fn readings(view: &TestView, held: &Held, form: &Form, scan: &ScanView) -> Marku
                 }
             }
         }
-        @for (_, reading) in &scan.layers { (words::caveats(&reading.caveats)) }
+        (words::caveats(&quiet))
         @if let Some(range) = scan.layers.iter().find_map(|(_, r)| r.light_range) {
             p.soft { (format!("The light differed by {range:.3} in density over strip and wedge, and was evened out.")) }
         }
         form.form method="post" action={ "/wedge/" (view.test.id) "/scan" } {
             (Form::default().request_field())
             (common(held))
-            @for field in ["time", "blank", "strip", "wedge", "densities", "wedge_sd", "border", "with_border", "linear", "inverted"] {
+            @for field in FIELDS {
                 input type="hidden" name=(field) value=(form.text(field));
             }
             div.thumb { button.main { "Keep this strip" } }

@@ -1,189 +1,14 @@
 //! Densities read from pictures whose truth is known, since they are drawn here: what the reading must find, what it
 //! must be unsure of, and what it must refuse. The pictures of tests/reference/wedgescan come from outside.
 
-use std::ops::Range;
+mod refused;
+mod scene;
+mod stated;
 
-use spoolwright_core::wedge::scan::{
-    Channel, Flag, Layout, Point, Quad, Reading, Reference, Samples, Shape, Source, Strip, read,
-};
-use spoolwright_core::{Error, Kind};
-
-/// A picture in memory, one channel.
-struct Drawn {
-    width: u32,
-    height: u32,
-    sixteen: bool,
-    values: Vec<u16>,
-}
-
-impl Source for Drawn {
-    fn shape(&self) -> Shape {
-        Shape {
-            width: self.width,
-            height: self.height,
-            channels: 1,
-            sixteen: self.sixteen,
-            lossy: false,
-        }
-    }
-
-    fn rows(
-        &mut self,
-        rows: Range<u32>,
-        take: &mut dyn FnMut(u32, Samples<'_>),
-    ) -> Result<(), Error> {
-        for y in rows {
-            let row = &self.values[(y * self.width) as usize..((y + 1) * self.width) as usize];
-            if self.sixteen {
-                take(y, Samples::Sixteen(row));
-            } else {
-                let row: Vec<u8> = row.iter().map(|v| *v as u8).collect();
-                take(y, Samples::Eight(&row));
-            }
-        }
-        Ok(())
-    }
-}
-
-/// Numbers that look random and are the same every time.
-struct Draws(u64);
-
-impl Draws {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        let mut x = self.0;
-        x ^= x >> 33;
-        x = x.wrapping_mul(0xff51afd7ed558ccd);
-        x ^= x >> 33;
-        (x >> 11) as f64 / (1u64 << 53) as f64
-    }
-
-    fn normal(&mut self) -> f64 {
-        let radius = (-2.0 * (1.0 - self.uniform()).ln()).sqrt();
-        radius * (std::f64::consts::TAU * self.uniform()).cos()
-    }
-}
-
-/// What a drawn scene is like. Strip above, wedge below, clear film around both.
-#[derive(Clone)]
-struct Scene {
-    sixteen: bool,
-    /// Level = light to the power 1 / gamma.
-    gamma: f64,
-    /// Light at the corners, as a part of that in the middle.
-    corner_light: f64,
-    /// Noise of a pixel: of its level, and of full white.
-    noise: (f64, f64),
-    /// Level of clear film.
-    white: f64,
-    seed: u64,
-}
-
-const W: u32 = 900;
-const H: u32 = 300;
-const CLEAR: f64 = 0.05;
-
-impl Scene {
-    fn plain() -> Self {
-        Self {
-            sixteen: true,
-            gamma: 1.0,
-            corner_light: 1.0,
-            noise: (0.01, 0.0005),
-            white: 0.9,
-            seed: 1,
-        }
-    }
-
-    fn strip() -> Vec<f64> {
-        (0..16).map(|i| 0.12 + 0.155 * f64::from(i)).collect()
-    }
-
-    fn wedge() -> Vec<f64> {
-        (0..21).map(|i| 0.05 + 0.15 * f64::from(i)).collect()
-    }
-
-    fn density(x: f64, y: f64) -> f64 {
-        let place = (x - 60.0) / 780.0;
-        let of = |d: &[f64]| d[((place * d.len() as f64) as usize).min(d.len() - 1)];
-        match y {
-            _ if !(0.0..1.0).contains(&place) => CLEAR,
-            y if (60.0..130.0).contains(&y) => of(&Self::strip()),
-            y if (170.0..240.0).contains(&y) => of(&Self::wedge()),
-            _ => CLEAR,
-        }
-    }
-
-    fn draw(&self) -> Drawn {
-        let mut draws = Draws(self.seed);
-        let full = if self.sixteen { 65535.0 } else { 255.0 };
-        let mut values = Vec::with_capacity((W * H) as usize);
-        for i in 0..W * H {
-            let (x, y) = (f64::from(i % W) + 0.5, f64::from(i / W) + 0.5);
-            let (dx, dy) = (x / f64::from(W) - 0.5, y / f64::from(H) - 0.5);
-            let falloff = 1.0 - (1.0 - self.corner_light) * 2.0 * (dx * dx + dy * dy);
-            let light = falloff * 10f64.powf(CLEAR - Self::density(x, y));
-            let level = self.white * light.powf(1.0 / self.gamma);
-            let sd = (self.noise.0 * level).hypot(self.noise.1);
-            let value = (level + sd * draws.normal()).clamp(0.0, 1.0) * full;
-            values.push(value.round() as u16);
-        }
-        Drawn {
-            width: W,
-            height: H,
-            sixteen: self.sixteen,
-            values,
-        }
-    }
-}
-
-fn rectangle(x: (f64, f64), y: (f64, f64)) -> Quad {
-    let p = |x, y| Point { x, y };
-    Quad([p(x.0, y.0), p(x.1, y.0), p(x.1, y.1), p(x.0, y.1)])
-}
-
-fn layout() -> Layout {
-    Layout {
-        strip: Strip {
-            corners: rectangle((60.0, 840.0), (60.0, 130.0)),
-            patches: 16,
-            inset: 0.2,
-        },
-        reference: Some(Reference {
-            corners: rectangle((60.0, 840.0), (170.0, 240.0)),
-            density: Scene::wedge(),
-            density_sd: 0.0,
-            inset: 0.2,
-        }),
-        clear_border: vec![
-            rectangle((20.0, 880.0), (15.0, 50.0)),
-            rectangle((20.0, 880.0), (135.0, 165.0)),
-            rectangle((20.0, 880.0), (250.0, 285.0)),
-        ],
-        channel: Channel::Grey,
-        linear: false,
-        inverted: false,
-    }
-}
-
-fn read_scene(scene: &Scene, layout: &Layout) -> Reading {
-    read(&mut scene.draw(), layout).unwrap()
-}
-
-fn worst(reading: &Reading, upto: f64) -> f64 {
-    let truth = Scene::strip();
-    let pairs = reading.strip.iter().zip(truth).filter(|(_, d)| *d <= upto);
-    pairs
-        .map(|(p, d)| (p.density.unwrap().mean - d).abs())
-        .fold(0.0, f64::max)
-}
-
-fn codes(reading: &Reading) -> Vec<&'static str> {
-    reading.caveats.iter().map(|c| c.code).collect()
-}
+use refused::{refusal, with_reference};
+use scene::{Drawn, Scene, W, codes, layout, read_scene, rectangle, worst};
+use spoolwright_core::Kind;
+use spoolwright_core::wedge::scan::{Channel, Flag, Layout, Point, Quad, Reference, Strip, read};
 
 #[test]
 fn densities_come_out_whatever_the_tone_curve() {
@@ -338,6 +163,7 @@ fn a_patch_that_noise_drowns_owns_up() {
 fn beyond_the_reference_the_doubt_grows_and_then_there_is_nothing() {
     let mut short = layout();
     short.reference = Some(Reference {
+        nominal: false,
         corners: rectangle((60.0, 60.0 + 780.0 / 21.0 * 10.0), (170.0, 240.0)),
         density: Scene::wedge()[..10].to_vec(),
         density_sd: 0.0,
@@ -633,163 +459,6 @@ fn an_inverted_scan_reads_the_same() {
     }
 }
 
-fn refusal(scene: &Scene, layout: &Layout) -> Error {
-    read(&mut scene.draw(), layout).expect_err("refused")
-}
-
-fn with_reference(change: impl Fn(&mut Reference)) -> Layout {
-    let mut changed = layout();
-    change(changed.reference.as_mut().unwrap());
-    changed
-}
-
-#[test]
-fn a_wedge_that_cannot_be_right_is_refused() {
-    let plain = Scene::plain();
-    let around = |r: &mut Reference| {
-        let [a, b, c, d] = r.corners.0;
-        r.corners = Quad([b, a, d, c]);
-    };
-    let error = refusal(&plain, &with_reference(around));
-    assert_eq!(error.kind, Kind::Inconsistent);
-    assert!(
-        error.what.contains("gets lighter where the densities rise"),
-        "{error}"
-    );
-    let error = refusal(
-        &plain,
-        &Layout {
-            inverted: true,
-            ..layout()
-        },
-    );
-    assert_eq!(error.kind, Kind::Inconsistent);
-    // Its own strip as the wedge, with the strip's densities: that is right. With two steps exchanged it is not.
-    let mut exchanged = plain.draw();
-    for y in 170..240u32 {
-        for x in 0..37u32 {
-            let at = |x: u32| (y * W + x) as usize;
-            exchanged.values.swap(at(246 + x), at(320 + x));
-        }
-    }
-    let error = read(&mut exchanged, &layout()).expect_err("refused");
-    assert!(error.what.contains("wrong order"), "{error}");
-    let kinds = [
-        (Kind::Missing, with_reference(|r| r.density.truncate(4))),
-        (Kind::Inconsistent, with_reference(|r| r.density.swap(3, 4))),
-        (
-            Kind::Inconsistent,
-            with_reference(|r| r.density[3] = r.density[4]),
-        ),
-        (Kind::OutOfRange, with_reference(|r| r.density[20] = 9.0)),
-        (
-            Kind::OutOfRange,
-            with_reference(|r| r.density[20] = f64::NAN),
-        ),
-        (Kind::OutOfRange, with_reference(|r| r.density_sd = -1.0)),
-        (Kind::OutOfRange, with_reference(|r| r.inset = 0.5)),
-    ];
-    for (kind, layout) in kinds {
-        assert_eq!(refusal(&plain, &layout).kind, kind);
-    }
-    let mut blank = plain.draw();
-    blank.values.iter_mut().for_each(|v| *v = 30_000);
-    let error = read(&mut blank, &layout()).expect_err("refused");
-    assert!(error.what.contains("too few steps"), "{error}");
-    blank.values.iter_mut().for_each(|v| *v = 0);
-    let error = read(&mut blank, &layout()).expect_err("refused");
-    assert!(error.what.contains("too few steps"), "{error}");
-    assert_eq!(error.given, "0 of 21");
-}
-
-#[test]
-fn without_a_wedge_only_linear_sixteen_bits_are_read() {
-    let bare = Layout {
-        reference: None,
-        ..layout()
-    };
-    let linear = Layout {
-        linear: true,
-        ..bare.clone()
-    };
-    let eight = Scene {
-        sixteen: false,
-        ..Scene::plain()
-    };
-    assert_eq!(refusal(&Scene::plain(), &bare).kind, Kind::Missing);
-    assert_eq!(refusal(&eight, &bare).kind, Kind::Missing);
-    assert_eq!(refusal(&eight, &linear).kind, Kind::Missing);
-    let scene = Scene {
-        corner_light: 0.8,
-        ..Scene::plain()
-    };
-    let reading = read_scene(&scene, &linear);
-    assert!(codes(&reading).contains(&"linear_by_word"));
-    for (patch, truth) in reading.strip.iter().zip(Scene::strip()) {
-        let read = patch.density.unwrap();
-        // Over the clear film of the border.
-        let off = (read.mean - (truth - CLEAR)).abs();
-        assert!(
-            off < 0.02 && off < 0.002 + 3.0 * read.sd,
-            "{truth}: {read:?}"
-        );
-        // Stray light is allowed for: dense patches are not sure.
-        assert!(truth < 2.2 || 0.02 < read.sd, "{truth}: {read:?}");
-    }
-    let no_border = Layout {
-        clear_border: Vec::new(),
-        ..linear
-    };
-    let reading = read_scene(&Scene::plain(), &no_border);
-    let zero = reading.strip[0].density.unwrap();
-    assert!(
-        zero.mean == 0.0 && 0.005 <= zero.sd,
-        "nothing is known exactly: {zero:?}"
-    );
-    assert!((reading.strip[5].density.unwrap().mean - 5.0 * 0.155).abs() < 0.01);
-}
-
-#[test]
-fn corners_that_make_no_patches_are_refused() {
-    let plain = Scene::plain();
-    let with = |corners: Quad| {
-        let mut changed = layout();
-        changed.strip.corners = corners;
-        refusal(&plain, &changed)
-    };
-    let p = |x, y| Point { x, y };
-    let crossed = Quad([
-        p(60.0, 60.0),
-        p(840.0, 130.0),
-        p(840.0, 60.0),
-        p(60.0, 130.0),
-    ]);
-    assert_eq!(with(crossed).kind, Kind::Inconsistent);
-    assert_eq!(with(Quad([p(5.0, 5.0); 4])).kind, Kind::Inconsistent);
-    assert_eq!(
-        with(rectangle((60.0, 901.0), (60.0, 130.0))).kind,
-        Kind::OutOfRange
-    );
-    assert_eq!(
-        with(rectangle((60.0, f64::NAN), (60.0, 130.0))).kind,
-        Kind::OutOfRange
-    );
-    assert_eq!(
-        with(rectangle((60.0, 100.0), (60.0, 66.0))).kind,
-        Kind::Impossible
-    );
-    let red = Layout {
-        channel: Channel::Red,
-        ..layout()
-    };
-    assert_eq!(refusal(&plain, &red).kind, Kind::Inconsistent);
-    let borders = Layout {
-        clear_border: vec![layout().strip.corners; 9],
-        ..layout()
-    };
-    assert_eq!(refusal(&plain, &borders).kind, Kind::TooLarge);
-}
-
 proptest::proptest! {
     #![proptest_config(proptest::test_runner::Config { cases: 300, failure_persistence: None, ..Default::default() })]
 
@@ -813,10 +482,10 @@ proptest::proptest! {
         let values = values.iter().enumerate().map(|(i, v)| {
             if quiet { (60_000 - (i as u32 % 40) * 1400) as u16 % keep } else { *v % keep }
         });
-        let mut picture = Drawn { width: 40, height: 30, sixteen: !eight, values: values.collect() };
+        let mut picture = Drawn { width: 40, height: 30, channels: 1, sixteen: !eight, values: values.collect() };
         let layout = Layout {
-            strip: Strip { corners: quad(0), patches, inset: 0.1 },
-            reference: (!linear).then(|| Reference {
+            strip: Strip { corners: quad(0), patches, inset: 0.1, expected: Vec::new() },
+            reference: (!linear).then(|| Reference { nominal: false,
                 corners: if quiet { rectangle((0.0, 40.0), (5.0, 25.0)) } else { quad(4) },
                 density: vec![0.1, 0.3, 0.6, 0.9, 1.2],
                 density_sd: 0.01,
