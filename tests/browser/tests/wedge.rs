@@ -363,9 +363,18 @@ async fn scan(page: &Page, folder: &Path) -> Result<()> {
         set(page, &format!("[name={field}]"), places, "input").await?;
     }
     page.fill("time", "8 min").await?;
+    // Dragged the wrong way round, the strip is refused; its ends are exchanged with a button.
+    let turn = "document.querySelector('[data-turn=strip]').click()";
+    page.script(turn).await?;
+    set(page, "[name=wedge_is]", "nominal", "change").await?;
+    page.fill("nominal", "0.05 0.15 21").await?;
+    page.press("Read the strip").await?;
+    page.sees("read from its wrong end").await?;
+    page.inspect("wedge-16-turned").await?;
+    page.script(turn).await?;
     page.press("Read the strip").await?;
     page.sees("What was read").await?;
-    page.inspect("wedge-16-read").await?;
+    page.inspect("wedge-17-read").await?;
     let read = page
         .script("return [...document.querySelectorAll('tbody td:nth-child(2)')].map(c => c.textContent)")
         .await?;

@@ -59,7 +59,7 @@ impl StripInput {
                 return Err(words::unknown(
                     "strip.density",
                     word,
-                    ["rises", "falls"].into_iter(),
+                    ["rises", "falls"],
                     USE_ONE,
                 ));
             }

@@ -37,7 +37,7 @@ pub struct Service {
     clock: Clock,
     shelf: Mutex<Option<Arc<shelf::Shelf>>>,
     wedge: Mutex<wedge::Kept>,
-    picture: Mutex<Option<Arc<wedge::Held>>>,
+    picture: wedge::Place,
     address: Mutex<Option<String>>,
     demo: bool,
 }
@@ -72,7 +72,7 @@ impl Service {
             clock,
             shelf: Mutex::new(None),
             wedge: Mutex::default(),
-            picture: Mutex::new(None),
+            picture: wedge::Place::default(),
             address: Mutex::new(None),
             demo: false,
         }

@@ -445,6 +445,27 @@ fn a_picture_without_a_wedge_needs_a_word() {
     );
 }
 
+/// The documented strip gets denser; four patches make four pairs that say so.
+#[test]
+fn a_strip_that_goes_against_its_exposure_is_refused() {
+    let mut said: Value = serde_json::from_str(GOOD_LAYOUT).unwrap();
+    said["linear"] = true.into();
+    said["strip"]["patches"] = 4.into();
+    said["strip"]["density"] = "rises".into();
+    answer("wedgescan", &said);
+    said["strip"]["density"] = "falls".into();
+    let error = refusal("wedgescan", said.to_string().as_bytes());
+    assert_eq!(
+        error["what"].as_str(),
+        Some("strip: it seems to be read from its wrong end")
+    );
+    said["strip"]["density"] = "up".into();
+    assert_eq!(
+        refusal("wedgescan", said.to_string().as_bytes())["kind"],
+        "unknown"
+    );
+}
+
 #[test]
 fn misuse_of_the_command_line_has_exit_code_2() {
     for args in [

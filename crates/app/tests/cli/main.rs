@@ -9,6 +9,10 @@ use tempfile::TempDir;
 mod faults;
 mod job;
 mod page;
+mod wedge_scan;
+
+#[path = "../scan_picture/mod.rs"]
+mod scan_picture;
 
 /// A store of its own, and the program to use it with.
 struct Bench {

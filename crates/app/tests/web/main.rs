@@ -5,6 +5,10 @@ mod asking;
 mod evening;
 mod wedge_bench;
 mod wedge_paper;
+mod wedge_scan;
+
+#[path = "../scan_picture/mod.rs"]
+mod scan_picture;
 
 use axum::body::{Body, to_bytes};
 use axum::http::{Request, Response, StatusCode, header};
@@ -75,6 +79,12 @@ impl Site {
     async fn post(&self, address: &str, form: &str) -> Page {
         self.ask(own_post(address).body(Body::from(form.to_owned())).unwrap())
             .await
+    }
+
+    /// Posts a body that is said to be that long, and is empty.
+    async fn post_long(&self, address: &str, length: u64) -> Page {
+        let long = own_post(address).header(header::CONTENT_LENGTH, length);
+        self.ask(long.body(Body::empty()).unwrap()).await
     }
 
     /// Posts a form and gives the page it leads to.

@@ -16,7 +16,8 @@ pub use draft::{
 pub(crate) use draft::{channels_of, material_of};
 pub(super) use found::Kept;
 pub use found::{Combined, Layer};
-pub use scan::{Held, MOST_BYTES, Patch, ScanDraft, ScanView, WEDGES, too_large};
+pub(super) use scan::Place;
+pub use scan::{Held, MOST_BYTES, Patch, ScanDraft, ScanView, TakingIn, WEDGES, too_large};
 
 use super::error::at;
 use super::shelf::RollView;

@@ -4,8 +4,8 @@ use crate::picture::{self, Facts, Preview};
 use crate::service::{Outcome, Service};
 use spoolwright_core::{Error, Kind};
 use std::io::Cursor;
-use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Arc, PoisonError};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Largest file that is held, bytes: 60 megapixels of three times sixteen bits, and a little.
 pub const MOST_BYTES: usize = 400 * 1024 * 1024;
@@ -31,11 +31,48 @@ impl Held {
     }
 }
 
+/// Where one picture has room.
+#[derive(Debug, Default)]
+pub(in crate::service) struct Place {
+    held: Mutex<Option<Arc<Held>>>,
+    busy: Arc<AtomicBool>,
+}
+
+impl Place {
+    fn held(&self) -> MutexGuard<'_, Option<Arc<Held>>> {
+        self.held.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// That a picture is being taken in, and no other one; for as long as this is kept.
+#[derive(Debug)]
+pub struct TakingIn(Arc<AtomicBool>);
+
+impl Drop for TakingIn {
+    fn drop(&mut self) {
+        self.0.store(false, Ordering::Release);
+    }
+}
+
 impl Service {
-    /// Lets the picture held go, so that the next has room.
-    pub fn make_room(&self) {
-        let mut place = self.picture.lock().unwrap_or_else(PoisonError::into_inner);
-        drop(place.take());
+    /// Makes room for a picture: the one before is let go, and no other comes in meanwhile.
+    ///
+    /// # Errors
+    /// Another is just being taken in.
+    pub fn make_room(&self) -> Result<TakingIn, Error> {
+        let busy = &self.picture.busy;
+        if busy.swap(true, Ordering::Acquire) {
+            return Err(Error::new(
+                Kind::Conflict,
+                "the picture",
+                "a second one while the first is still being taken in",
+                "one at a time",
+                "Wait until the first is there, and choose the file again.",
+            ));
+        }
+        let alone = TakingIn(Arc::clone(busy));
+        drop(self.picture.held().take());
+        Ok(alone)
     }
 
     /// Holds a picture in place of the one before, which is let go even where this one is refused, and makes the copy to
@@ -47,13 +84,12 @@ impl Service {
         if bytes.len() > MOST_BYTES {
             return Err(too_large(bytes.len() as u64).into());
         }
-        self.make_room();
+        drop(self.picture.held().take());
         let preview = picture::preview(Cursor::new(&bytes), COPY)?;
         let name: String = name.chars().filter(|c| !c.is_control()).take(80).collect();
         let clock = u64::try_from((self.clock)().as_millisecond()).unwrap_or(0);
         let number = next_number(clock);
-        let mut place = self.picture.lock().unwrap_or_else(PoisonError::into_inner);
-        *place = Some(Arc::new(Held {
+        *self.picture.held() = Some(Arc::new(Held {
             number,
             name,
             preview,
@@ -67,7 +103,7 @@ impl Service {
     /// # Errors
     /// Another has taken its place, or the program was started anew.
     pub fn held_picture(&self, number: u64) -> Outcome<Arc<Held>> {
-        let place = self.picture.lock().unwrap_or_else(PoisonError::into_inner);
+        let place = self.picture.held();
         let held = place.as_ref().filter(|held| held.number == number);
         held.cloned().ok_or_else(|| {
             Error::new(

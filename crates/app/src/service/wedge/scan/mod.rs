@@ -6,7 +6,8 @@ mod draft;
 mod hold;
 
 pub use draft::{ScanDraft, WEDGES};
-pub use hold::{Held, MOST_BYTES, too_large};
+pub(in crate::service) use hold::Place;
+pub use hold::{Held, MOST_BYTES, TakingIn, too_large};
 
 use super::{ReadingsDraft, WedgeTest, channels_of, material_of, table};
 use crate::picture;

@@ -26,7 +26,6 @@ use spoolwright_core::{Error, Kind};
 use std::future::poll_fn;
 use std::pin::Pin;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 
 /// What is dragged: field, what it is called, the letter of its corners, how its frame is drawn.
 const QUADS: [(&str, &str, &str, &str); 3] = [
@@ -110,7 +109,6 @@ pub(super) async fn take_in(
     headers: HeaderMap,
     body: Body,
 ) -> Answer {
-    let _alone = Alone::now()?;
     let name = Form::from_query(&query.unwrap_or_default())
         .text("name")
         .to_owned();
@@ -119,11 +117,7 @@ pub(super) async fn take_in(
     if let Some(bytes) = said.filter(|bytes| *bytes > MOST_BYTES as u64) {
         return Err(bench::too_large(bytes).into());
     }
-    app.ask(|s| {
-        s.make_room();
-        Ok(())
-    })
-    .await?;
+    let _alone = app.ask(|s| Ok(s.make_room()?)).await?;
     let bytes = all_of(body, said.unwrap_or(0) as usize).await?;
     let held = app
         .look(move |s: &Service| s.hold_picture(&name, bytes))
@@ -162,32 +156,6 @@ async fn all_of(mut body: Body, length: usize) -> Result<Vec<u8>, Problem> {
         }
     }
     Ok(bytes)
-}
-
-/// That no other picture is being taken in.
-struct Alone;
-
-static BUSY: AtomicBool = AtomicBool::new(false);
-
-impl Alone {
-    fn now() -> Result<Self, Error> {
-        if BUSY.swap(true, Ordering::Acquire) {
-            return Err(Error::new(
-                Kind::Conflict,
-                "the picture",
-                "a second one while the first is still being taken in",
-                "one at a time",
-                "Wait until the first is there, and choose the file again.",
-            ));
-        }
-        Ok(Self)
-    }
-}
-
-impl Drop for Alone {
-    fn drop(&mut self) {
-        BUSY.store(false, Ordering::Release);
-    }
 }
 
 pub(super) async fn copy(State(app): State<App>, Path(number): Path<u64>) -> Answer {
