@@ -33,9 +33,9 @@ const NOMINAL: Bounds = Bounds {
 
 /// What the wedge in the picture is, and the word for it.
 pub const WEDGES: [(&str, &str); 4] = [
-    ("stated", "with the densities stated below"),
-    ("nominal", "with equal nominal steps, never measured"),
-    ("test", "the one this test was exposed through"),
+    ("stated", "of the densities stated below"),
+    ("nominal", "of nominal steps, unmeasured"),
+    ("test", "the one of this test’s exposures"),
     ("none", "not there"),
 ];
 
