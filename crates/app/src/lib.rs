@@ -1,10 +1,12 @@
 //! Spoolwright: the bench companion of a photographer who winds their own 35 mm film.
 //!
 //! `service` holds one function for each thing a person wants; `cli` and `web` both call it and
-//! never each other; `calc` does the sums without a store; `table` reads pasted densities for both.
+//! never each other; `calc` does the sums without a store; `table` reads pasted densities for both,
+//! `minutes` the times beside them.
 
 pub mod calc;
 pub mod cli;
+pub mod minutes;
 pub mod picture;
 pub mod service;
 pub mod table;

@@ -7,33 +7,23 @@
 //! It reads, and refuses what could be read two ways; whether the densities make sense is the bench's question.
 
 use crate::calc::words::shorten;
-use spoolwright_core::bounds::Bounds;
+use crate::minutes::minutes;
+use spoolwright_core::bounds::{self, Bounds};
 use spoolwright_core::wedge::record::Channel;
 use spoolwright_core::{Error, Kind};
+
+pub use crate::minutes::developing_time;
 
 /// Largest table, bytes.
 pub const MOST_BYTES: usize = 256 * 1024;
 /// Most rows and columns.
 const MOST_CELLS: usize = 20_000;
 
+/// Wedge density, or stops from the meter reading, whichever reaches farther.
 const STEP: Bounds = Bounds {
     what: "a step",
     unit: "",
-    min: -12.0,
-    max: 12.0,
-};
-const DENSITY: Bounds = Bounds {
-    what: "a density",
-    unit: "",
-    min: -0.5,
-    max: 8.0,
-};
-/// A developing time as typed.
-pub const TIME: Bounds = Bounds {
-    what: "a developing time",
-    unit: "min",
-    min: 0.1,
-    max: 600.0,
+    ..bounds::METER_STOPS
 };
 
 /// A table as read.
@@ -148,7 +138,12 @@ impl Table {
             self.steps.push(number(name, &STEP, comma_decimals)?);
         }
         for (i, column) in self.columns.iter_mut().enumerate() {
-            let density = cell(row.get(i + 1).unwrap_or_default(), comma_decimals)?;
+            let bounds = if fog {
+                &bounds::BASE_FOG
+            } else {
+                &bounds::DENSITY
+            };
+            let density = cell(row.get(i + 1).unwrap_or_default(), bounds, comma_decimals)?;
             if !fog {
                 column.density.push(density);
             } else if column.base_fog.is_none() {
@@ -187,57 +182,30 @@ fn is_base_fog(name: &str) -> bool {
     )
 }
 
-/// A column's head: `8`, `8 min`, `8:30`, `8.5 min green`, `t8`.
+/// A column's head: a time as [`developing_time`] reads it, `t8` too, and for colour the light behind it.
 fn strip_of(cell: &str, comma_decimals: bool) -> Result<(f64, Channel), Error> {
     let mut channel = Channel::Visual;
-    let mut time = None;
+    let mut time = Vec::new();
     for word in cell.to_lowercase().split_whitespace() {
-        let colour = match word {
-            "r" => Some(Channel::Red),
-            "g" => Some(Channel::Green),
-            "b" => Some(Channel::Blue),
-            word => Channel::from_word(word).ok(),
-        };
-        if let Some(colour) = colour {
-            channel = colour;
-            continue;
-        }
-        let bare = word
-            .trim_start_matches("t=")
-            .trim_start_matches('t')
-            .trim_end_matches("minutes")
-            .trim_end_matches("min")
-            .trim_end_matches('\'');
-        if bare.is_empty() {
-            continue;
-        }
-        let found = minutes(bare, comma_decimals).map_err(|_| no_time(cell))?;
-        if time.replace(found).is_some() {
-            return Err(no_time(cell));
+        match word {
+            "r" => channel = Channel::Red,
+            "g" => channel = Channel::Green,
+            "b" => channel = Channel::Blue,
+            word => match Channel::from_word(word) {
+                Ok(light) => channel = light,
+                Err(_) => time.push(word.to_owned()),
+            },
         }
     }
-    time.map(|t| (t, channel)).ok_or_else(|| no_time(cell))
+    let time = time.join(" ");
+    let bare = time.trim_start_matches("t=").trim_start_matches('t');
+    let minutes = minutes(bare, comma_decimals).map_err(|e| Error {
+        given: shorten(cell),
+        remedy: format!("{} It stands above the strip's column.", e.remedy),
+        ..e
+    })?;
+    Ok((minutes, channel))
 }
-
-/// Minutes as a decimal or as `8:30`.
-fn minutes(text: &str, comma_decimals: bool) -> Result<f64, Error> {
-    let value = match text.split_once(':') {
-        Some((whole, seconds)) => {
-            let sixty = Bounds {
-                what: "seconds",
-                unit: "s",
-                min: 0.0,
-                max: 59.999,
-            };
-            number(whole, &TIME_OR_ZERO, comma_decimals)?
-                + number(seconds, &sixty, comma_decimals)? / 60.0
-        }
-        None => number(text, &TIME, comma_decimals)?,
-    };
-    TIME.check(value)
-}
-
-const TIME_OR_ZERO: Bounds = Bounds { min: 0.0, ..TIME };
 
 fn number(text: &str, bounds: &Bounds, comma_decimals: bool) -> Result<f64, Error> {
     let mut plain = text.replace(['\u{2212}', '\u{2013}'], "-");
@@ -263,26 +231,14 @@ fn number(text: &str, bounds: &Bounds, comma_decimals: bool) -> Result<f64, Erro
 /// # Errors
 /// No number, or no density.
 pub fn density(text: &str) -> Result<Option<f64>, Error> {
-    cell(text.trim(), true)
+    cell(text.trim(), &bounds::DENSITY, true)
 }
 
-fn cell(text: &str, comma_decimals: bool) -> Result<Option<f64>, Error> {
+fn cell(text: &str, bounds: &Bounds, comma_decimals: bool) -> Result<Option<f64>, Error> {
     match text {
         "" | "-" | "–" | "x" | "X" => Ok(None),
-        text => number(text, &DENSITY, comma_decimals).map(Some),
+        text => number(text, bounds, comma_decimals).map(Some),
     }
-}
-
-/// A column's developing time as typed in a grid, minutes: `8`, `8,5` or `8:30`.
-///
-/// # Errors
-/// No time.
-pub fn developing_time(cell: &str) -> Result<f64, Error> {
-    let bare = cell.trim().trim_end_matches("min").trim_end();
-    if bare.is_empty() {
-        return Err(no_time(cell));
-    }
-    minutes(bare, true)
 }
 
 fn wrong(what: &str, given: impl std::fmt::Display, allowed: &str, remedy: &str) -> Error {
@@ -293,15 +249,6 @@ fn no_header() -> Error {
     Error::missing(
         "a header with the developing times",
         "a first line such as step,5 min,8 min,12 min",
-        "Put the developing time of each strip above its column.",
-    )
-}
-
-fn no_time(cell: &str) -> Error {
-    wrong(
-        "a strip's developing time",
-        shorten(cell),
-        "minutes, such as 8, 8:30 or 8.5 min; for colour with red, green or blue behind it",
         "Put the developing time of each strip above its column.",
     )
 }
@@ -337,6 +284,13 @@ mod tests {
     }
 
     #[test]
+    fn heads_take_times_as_every_other_entry_does() {
+        let table = read("step;8 min 20 s red;t=8:20 green;8,5 b\n0;1;2;3\n").unwrap();
+        let times: Vec<f64> = table.columns.iter().map(|c| c.time_min).collect();
+        assert_eq!(times, [25.0 / 3.0, 25.0 / 3.0, 8.5]);
+    }
+
+    #[test]
     fn what_could_be_read_two_ways_is_refused() {
         for bad in [
             "",
@@ -349,6 +303,7 @@ mod tests {
             "step,5\nfog,0.2\nfog,0.3\n",
             "step,8 min 20\n0.05,1.3\n",
             "step,8:75\n0.05,1.3\n",
+            "step,8\nfog,4.5\n",
         ] {
             assert!(read(bad).is_err(), "{bad}");
         }

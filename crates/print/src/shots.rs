@@ -197,7 +197,7 @@ fn draw(pen: &mut Pen<'_>, c: &ShotCard) -> Result<(), Error> {
     );
     column.line(&wind, Face::Bold, 10.0, WIDTH - 2.0 * PAD, 4.0);
     column.line(
-        "Shoot down each column, strip 1 first. Stops from the meter reading; − is less light.",
+        "Frame 1 is where the camera’s counter shows 1. Shoot down each column; stops from the meter, − is less light.",
         Face::Italic,
         8.0,
         WIDTH - 2.0 * PAD,

@@ -14,5 +14,6 @@ mod undo;
 pub use error::Error;
 pub use journal::{Change, Done};
 pub use open::Store;
+pub use query::Changed;
 pub use record::{Record, Subject};
 pub use rows::Setting;

@@ -2,6 +2,7 @@
 
 use crate::{Change, Error, Record, Store, Subject};
 use rusqlite::{Connection, Params};
+use serde_json::Value as Json;
 use spoolwright_core::shelf::{
     CanId, CassetteId, EntryId, EvidenceRecord, JournalEntry, Roll, RollId, RollState, StockId,
     Ticket, TicketId, TicketState, WantId, WedgeTestId,
@@ -134,6 +135,17 @@ impl Change<'_> {
     pub fn evidence_of_roll(&self, roll: RollId) -> Result<Vec<EvidenceRecord>, Error> {
         many(&self.tx, "WHERE roll = ?1 ORDER BY id", [roll.0])
     }
+}
+
+/// A column of a row that is no longer what it was; every column of a row that came or went.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Changed {
+    /// The row's table.
+    pub table: String,
+    /// The row's number.
+    pub id: i64,
+    /// The column.
+    pub column: String,
 }
 
 impl Store {
@@ -367,6 +379,66 @@ impl Store {
                 .query_map((before, most), read)?
                 .collect::<Result<_, _>>()?),
         }
+    }
+
+    /// What differs now in rows of the history of `about` from what they were when `made` was made.
+    ///
+    /// A change and its undo leave no difference. Nothing differs from what this journal does not know the making of.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn changed_since(&self, made: Subject, about: &[Subject]) -> Result<Vec<Changed>, Error> {
+        let first: Option<i64> = self
+            .db
+            .prepare_cached(
+                "SELECT max(journal.id) FROM journal_subject JOIN journal ON journal.id = journal_subject.journal
+                 WHERE kind = ?1 AND subject = ?2 AND undoes IS NULL",
+            )?
+            .query_row((made.kind, made.id), |r| r.get(0))?;
+        let Some(first) = first else {
+            return Ok(Vec::new());
+        };
+        let mut entries = BTreeMap::<i64, String>::new();
+        for subject in about {
+            let mut statement = self.db.prepare_cached(
+                "SELECT journal.id, changes FROM journal_subject JOIN journal ON journal.id = journal_subject.journal
+                 WHERE kind = ?1 AND subject = ?2 AND journal.id > ?3",
+            )?;
+            let mut rows = statement.query((subject.kind, subject.id, first))?;
+            while let Some(row) = rows.next()? {
+                entries.insert(row.get(0)?, row.get(1)?);
+            }
+        }
+        let mut spans = BTreeMap::<(String, i64), (Json, Json)>::new();
+        for (entry, changes) in entries {
+            let damaged = || Error::Damaged(format!("journal entry {entry}"));
+            let rows: Vec<Json> = serde_json::from_str(&changes).map_err(|_| damaged())?;
+            for row in rows {
+                let table = row["table"].as_str().ok_or_else(damaged)?.to_owned();
+                let id = row["id"].as_i64().ok_or_else(damaged)?;
+                spans
+                    .entry((table, id))
+                    .or_insert_with(|| (row["before"].clone(), Json::Null))
+                    .1 = row["after"].clone();
+            }
+        }
+        Ok(spans
+            .into_iter()
+            .flat_map(|((table, id), (before, after))| {
+                let known = before.as_object().or(after.as_object());
+                let columns: Vec<String> = known
+                    .into_iter()
+                    .flat_map(|fields| fields.keys())
+                    .filter(|column| before[column.as_str()] != after[column.as_str()])
+                    .cloned()
+                    .collect();
+                columns.into_iter().map(move |column| Changed {
+                    table: table.clone(),
+                    id,
+                    column,
+                })
+            })
+            .collect())
     }
 
     /// The entry a request led to, if it was carried out before.

@@ -6,7 +6,7 @@ use spoolwright_core::shelf::{
 };
 use spoolwright_core::wedge::record::{Channel, SpeedKind, StockCard, Way, WedgeStrip, WedgeTest};
 use spoolwright_core::wedge::{Interval, Measure};
-use spoolwright_store::{Done, Error, Record, Store};
+use spoolwright_store::{Done, Error, Record, Store, Subject};
 
 const NOW: &str = "2026-03-01T10:00:00Z";
 
@@ -57,6 +57,20 @@ fn test(stock: StockId) -> WedgeTest {
     }
 }
 
+fn strip(test: WedgeTestId) -> WedgeStrip {
+    WedgeStrip {
+        id: WedgeStripId(0),
+        test,
+        time_min: 8.0,
+        channel: Channel::Visual,
+        density: vec![Some(1.0 / 3.0), None, Some(0.203)],
+        density_sd: Some(0.01),
+        base_fog: None,
+        source: "typed".into(),
+        left_out: false,
+    }
+}
+
 fn card(stock: StockId, test: WedgeTestId, ei: f64) -> StockCard {
     let around = |value: f64| Interval {
         value,
@@ -88,17 +102,7 @@ fn a_test_and_its_strips_come_back_to_the_last_digit() {
     let stock = grey(&mut store);
     let given = test(stock);
     let id = put(&mut store, &given).value().unwrap();
-    let strip = WedgeStrip {
-        id: WedgeStripId(0),
-        test: id,
-        time_min: 8.0,
-        channel: Channel::Visual,
-        density: vec![Some(1.0 / 3.0), None, Some(0.203)],
-        density_sd: Some(0.01),
-        base_fog: None,
-        source: "typed".into(),
-        left_out: false,
-    };
+    let strip = strip(id);
     let strip_id = put(&mut store, &strip).value().unwrap();
     assert_eq!(
         store.get::<WedgeTest>(id).unwrap(),
@@ -159,4 +163,32 @@ fn a_known_exposure_needs_its_number() {
         Ok(("test.put", "Put it".into(), c.put(&without)?))
     });
     assert!(refused.is_err());
+}
+
+/// A change tells from the making on what it moved; taken back, it tells nothing, whatever else was done meanwhile.
+#[test]
+fn what_changed_since_a_card_was_made_is_told_until_it_is_undone() {
+    let mut store = Store::in_memory().unwrap();
+    let stock = grey(&mut store);
+    let id = put(&mut store, &test(stock)).value().unwrap();
+    let made = put(&mut store, &card(stock, id, 100.0)).value().unwrap();
+    let changed = |store: &Store| {
+        let card = Subject::of::<StockCard>(made);
+        let about = [Subject::of::<WedgeTest>(id), Subject::of::<Stock>(stock)];
+        store.changed_since(card, &about).unwrap()
+    };
+    assert_eq!(changed(&store), []);
+    let other = WedgeTest {
+        id,
+        log_h_at_zero_density: Some(0.2),
+        ..test(stock)
+    };
+    let first = put(&mut store, &other).entry().unwrap();
+    let moved = changed(&store);
+    assert_eq!(moved.len(), 1);
+    assert_eq!((moved[0].table.as_str(), moved[0].id), ("wedge_test", id.0));
+    assert_eq!(moved[0].column, "log_h_at_zero_density");
+    put(&mut store, &strip(id));
+    store.undo(NOW, None, first).unwrap();
+    assert_eq!(changed(&store), []);
 }

@@ -15,6 +15,7 @@ use crate::service::Service;
 
 mod calc;
 mod can;
+mod card;
 mod cassette;
 mod desk;
 mod fail;
@@ -102,7 +103,7 @@ enum Verb {
     Wedge(wedge::Verb),
     /// Stock cards: the EI and time to work by.
     #[command(subcommand)]
-    Card(wedge::CardVerb),
+    Card(card::Verb),
     /// Labels, tickets, DX patterns, shot lists and wedge results at true size, as PDF.
     #[command(subcommand)]
     Print(print::Verb),
@@ -216,7 +217,7 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
         Verb::Wind(args) => wind::run(args, desk),
         Verb::Roll(verb) => roll::run(verb, desk),
         Verb::Wedge(verb) => wedge::run(verb, desk),
-        Verb::Card(verb) => wedge::cards(verb, desk),
+        Verb::Card(verb) => card::run(verb, desk),
         Verb::Print(verb) => print::run(verb, desk),
         Verb::History(args) => journal::history(&args, desk),
         Verb::Undo { entry } => journal::undo(entry, desk),

@@ -60,14 +60,28 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
 }
 
 fn list(desk: &mut Desk<'_>, all: bool) -> Result<(), Failure> {
-    let mut stocks = desk.service.stocks()?;
-    stocks.retain(|s| all || !s.closed);
+    let entered = desk.service.stocks()?;
+    let shelf = desk.service.shelf()?;
+    // With the EI in force: the newest card's, else the one entered.
+    let stocks: Vec<(&Stock, Option<f64>)> = shelf
+        .stocks
+        .iter()
+        .filter(|s| all || !s.closed)
+        .map(|s| {
+            let own = entered.iter().find(|e| e.id == s.id).and_then(|e| e.ei);
+            (s, own)
+        })
+        .collect();
     let mut table = Table::new(&[">no", "stock", ">EI", "process", "base", "pitch", ""]);
-    for s in &stocks {
+    for (s, own) in &stocks {
+        let other = own.filter(|ei| Some(*ei) != s.ei);
         table.row([
             s.id.to_string(),
             s.name.clone(),
-            or_dash(s.ei),
+            match other {
+                Some(ei) => format!("{} (entered: {ei})", or_dash(s.ei)),
+                None => or_dash(s.ei),
+            },
             s.process.word().into(),
             s.base.word().into(),
             s.pitch.word().into(),
@@ -76,11 +90,18 @@ fn list(desk: &mut Desk<'_>, all: bool) -> Result<(), Failure> {
     }
     desk.answer(
         listed(table, "No stock yet: `spoolwright stock add --name NAME`."),
-        || stocks.iter().map(of).collect(),
+        || {
+            let told = stocks.iter().map(|(s, own)| {
+                let mut fields = of(s);
+                fields["ei_entered"] = json!(own);
+                fields
+            });
+            told.collect()
+        },
     )
 }
 
-/// A stock as JSON.
+/// A stock as JSON, with the EI in force.
 pub(super) fn of(s: &Stock) -> Value {
     json!({
         "id": s.id.0, "name": s.name, "ei": s.ei, "process": s.process.word(), "base": s.base.word(),

@@ -1,26 +1,33 @@
-//! `spoolwright wedge` and `spoolwright card`: how fast a stock is, how long to develop it, what to work by.
+//! `spoolwright wedge`: how fast a stock is and how long to develop it.
 
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
-use spoolwright_core::shelf::StockCardId;
 use spoolwright_core::wedge::record::WedgeTest;
 use spoolwright_core::wedge::shots::{Exposed, ShotList};
-use spoolwright_core::wedge::{Analysis, AtTarget, Difference, Interval};
+use spoolwright_core::wedge::{Analysis, AtTarget, ColourStrip, Difference, Interval};
 use spoolwright_core::{Error, Kind};
 
 use super::Failure;
-use super::desk::{Desk, Table, listed};
+use super::desk::{Desk, Table, listed, over};
 use crate::calc;
-use crate::service::settings::Settings;
+use crate::minutes::{developing_time, told};
+use crate::service;
 use crate::service::wedge::{
-    CardDraft, CardView, ReadingsDraft, TargetDraft, TestDraft, TestView, table,
+    CardDraft, Combined, ReadingsDraft, TargetDraft, TestDraft, TestView, table,
 };
 
 #[derive(clap::Subcommand)]
 pub(super) enum Verb {
     /// Begin a test; in camera, with a can, its roll is queued at the loader.
-    Begin(TestDraft),
+    Begin(Box<TestDraft>),
+    /// Change what was entered: the meter's EI, the exposure, the bath, the note; a lone - empties a field.
+    Change {
+        /// Its name or number.
+        test: String,
+        #[command(flatten)]
+        draft: Box<TestDraft>,
+    },
     /// List the tests.
     List {
         /// Those put away too.
@@ -50,8 +57,8 @@ pub(super) enum Verb {
     LeaveOut {
         /// The test's name or number.
         test: String,
-        /// Its developing time, minutes.
-        minutes: f64,
+        /// Its developing time, such as 8.5 or 8:20.
+        time: String,
         /// Take it in again.
         #[arg(long)]
         back: bool,
@@ -82,24 +89,22 @@ pub(super) enum Verb {
     },
 }
 
-#[derive(clap::Subcommand)]
-pub(super) enum CardVerb {
-    /// The cards of a stock, newest first: the first holds.
-    List {
-        /// Its name or number.
-        stock: String,
-    },
-    /// One card.
-    Show {
-        /// Its number.
-        card: i64,
-    },
-}
+/// Nearer than that a time named is a strip's, minutes.
+const HALF_A_SECOND: f64 = 0.5 / 60.0;
 
 pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
     match verb {
         Verb::Begin(draft) => {
             let made = desk.service.begin_test(&draft, desk.request)?;
+            desk.made(made, |id| json!({ "id": id.0 }))
+        }
+        Verb::Change { test, draft } => {
+            let id = desk.service.wedge_test_named(&test)?.id;
+            let view = desk.service.wedge_test(id)?;
+            let settings = desk.settings()?;
+            let old = TestDraft::shown(&view.test, &view.stock, view.can.as_deref(), &settings);
+            let draft = over(&old, &draft)?;
+            let made = desk.service.change_test(id, &draft, desk.request)?;
             desk.made(made, |id| json!({ "id": id.0 }))
         }
         Verb::List { all } => list(desk, all),
@@ -110,34 +115,37 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
             mut draft,
         } => {
             let test = desk.service.wedge_test_named(&test)?;
-            if let Some(file) = file {
-                draft.table = read_file(&file)?;
+            if let Some(file) = &file {
+                draft.table = read_file(file)?;
                 if draft.source.is_empty() {
                     let name = file.file_name().unwrap_or_default();
                     draft.source = name.to_string_lossy().into_owned();
                 }
             }
-            let made = desk.service.put_readings(test.id, &draft, desk.request)?;
+            let made = desk.service.put_readings(test.id, &draft, desk.request);
+            let made = match file {
+                Some(_) => made.map_err(in_file)?,
+                None => made?,
+            };
             desk.made(made, |strips| json!({ "strips": strips }))
         }
         Verb::Scan(args) => super::wedge_scan::run(&args, desk),
-        Verb::LeaveOut {
-            test,
-            minutes,
-            back,
-        } => {
+        Verb::LeaveOut { test, time, back } => {
             let view = desk.service.wedge_test_named(&test)?;
             let view = desk.service.wedge_test(view.id)?;
-            let known: Vec<String> = view.strips.iter().map(|s| s.time_min.to_string()).collect();
+            let minutes = developing_time(&time)?;
+            let off = |t: f64| (t - minutes).abs();
             let strip = view
                 .strips
                 .iter()
-                .find(|s| (s.time_min - minutes).abs() < 1e-6)
+                .filter(|s| off(s.time_min) < HALF_A_SECOND)
+                .min_by(|a, b| off(a.time_min).total_cmp(&off(b.time_min)))
                 .ok_or_else(|| {
+                    let known: Vec<String> = view.strips.iter().map(|s| told(s.time_min)).collect();
                     Error::new(
                         Kind::Unknown,
                         "a strip's developing time",
-                        minutes,
+                        format!("{} min", told(minutes)),
                         known.join(", "),
                         "Name one of the strips read, in minutes.",
                     )
@@ -167,38 +175,15 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
     }
 }
 
-pub(super) fn cards(verb: CardVerb, desk: &mut Desk<'_>) -> Result<(), Failure> {
-    match verb {
-        CardVerb::List { stock } => {
-            let stock = desk.service.stock_named(&stock)?;
-            let cards = desk.service.cards(stock.id)?;
-            let settings = desk.service.settings()?;
-            let mut table = Table::new(&[">card", "made", ">EI", "found", ">min", "bath", ""]);
-            for c in &cards {
-                table.row([
-                    c.card.id.to_string(),
-                    c.card.made_on.clone(),
-                    c.card.rated().map_or("—".into(), |ei| ei.to_string()),
-                    found(c),
-                    c.card.time_min.map_or("—".into(), |i| say(i, 1)),
-                    bath(c, &settings),
-                    if c.holds {
-                        "holds".into()
-                    } else {
-                        String::new()
-                    },
-                ]);
-            }
-            let json: Value = cards.iter().map(card_json).collect();
-            let none = "No card: make one with `spoolwright wedge card TEST`.";
-            desk.answer(listed(table, none), || json)
+/// Faults of a table that was read from a file are the file's.
+fn in_file(failure: service::Failure) -> Failure {
+    if let service::Failure::Refused(mut faults) = failure {
+        for fault in faults.iter_mut().filter(|f| f.field == "table") {
+            fault.field = "file".to_owned();
         }
-        CardVerb::Show { card } => {
-            let view = desk.service.card(StockCardId(card))?;
-            let settings = desk.service.settings()?;
-            desk.answer(card_text(&view, &settings), || card_json(&view))
-        }
+        return Failure::Input(faults);
     }
+    failure.into()
 }
 
 fn read_file(file: &std::path::Path) -> Result<String, Failure> {
@@ -250,10 +235,14 @@ fn show(desk: &mut Desk<'_>, test: &str, target: &TargetDraft) -> Result<(), Fai
     let view = desk.service.wedge_test(test.id)?;
     let target = target.read()?;
     let mut text = format!("{} ({}, {})\n", test.name, view.stock.name, test.way.word());
+    for remark in view.outdated.iter().chain(&view.remarks) {
+        text.push_str(&format!("! {remark}\n"));
+    }
     let mut told = test_json(&test, &view);
     if view.strips.is_empty() {
         if let Some(list) = &view.shots {
             text.push_str(&shots_text(list));
+            text.push_str(&cuts_text(list, &test.planned_min));
         } else {
             text.push_str("No strips read yet.\n");
         }
@@ -290,6 +279,17 @@ fn show(desk: &mut Desk<'_>, test: &str, target: &TargetDraft) -> Result<(), Fai
         told_layers.push(Value::from(told));
     }
     told["layers"] = told_layers.into();
+    match desk.service.wedge_colour(test.id)? {
+        Some(Ok(combined)) => {
+            text.push_str(&combined_text(&combined));
+            told["combined"] = calc::wedge::combined(&combined.strips, &combined.caveats);
+        }
+        Some(Err(refusal)) => {
+            text.push_str(&format!("No combined speed: {refusal}\n"));
+            told["combined_refused"] = refusal.to_string().into();
+        }
+        None => {}
+    }
     desk.answer(text, || told)
 }
 
@@ -313,16 +313,20 @@ fn compare(desk: &mut Desk<'_>, first: &str, second: &str) -> Result<(), Failure
     line("base + fog", found.base_fog, "");
     for at in &found.at_times {
         line(
-            &format!("{} min: speed", at.time_min),
+            &format!("{} min: speed", told(at.time_min)),
             at.speed_stops,
             " stops",
         );
         line(
-            &format!("{} min: base + fog", at.time_min),
+            &format!("{} min: base + fog", told(at.time_min)),
             Some(at.base_fog),
             "",
         );
-        line(&format!("{} min: contrast", at.time_min), at.contrast, "");
+        line(
+            &format!("{} min: contrast", told(at.time_min)),
+            at.contrast,
+            "",
+        );
     }
     for caveat in &found.caveats {
         text.push_str(&format!("! {}\n", caveat.text));
@@ -363,6 +367,56 @@ fn shots_text(list: &ShotList) -> String {
     listed(table, "")
 }
 
+/// Where the roll is cut, and what each strip is developed for.
+fn cuts_text(list: &ShotList, planned_min: &[f64]) -> String {
+    let mut text = String::new();
+    for (cut, time) in list.cuts.iter().zip(planned_min) {
+        text.push_str(&format!(
+            "Cut after frame {}: {:.0} mm from the tip of the leader, {:.0} mm either way. What comes before: {} min.\n",
+            cut.after_frame,
+            cut.from_leader_mm,
+            cut.margin_mm,
+            told(*time)
+        ));
+    }
+    if let (Some(last), false) = (planned_min.last(), list.cuts.is_empty()) {
+        text.push_str(&format!(
+            "What is left, up to the spool: {} min.\nCounted with frame 1 beginning {:.0} mm from the tip: measure in \
+             your camera, and add the difference.\n",
+            told(*last),
+            list.first_frame_mm
+        ));
+    }
+    text
+}
+
+/// The speed of a colour film, its layers taken together.
+fn combined_text(combined: &Combined) -> String {
+    let mut text = String::from("layers together\n");
+    for s in &combined.strips {
+        let found = match s {
+            ColourStrip {
+                speed: Some(found), ..
+            } => format!("speed {}", speed(*found)),
+            ColourStrip {
+                ei: Some(found), ..
+            } => format!("EI {}", speed(*found)),
+            ColourStrip {
+                ei_stops: Some(stops),
+                ..
+            } => format!("EI {} stops from the meter's", say(*stops, 2)),
+            _ => "no speed".to_owned(),
+        };
+        let rounded = s.speed_rounded.or(s.ei_rounded);
+        let rounded = rounded.map_or(String::new(), |r| format!(", rated {r}"));
+        text.push_str(&format!("{} min: {found}{rounded}\n", told(s.time_min)));
+    }
+    for caveat in &combined.caveats {
+        text.push_str(&format!("! {}\n", caveat.text));
+    }
+    text
+}
+
 fn analysis_text(analysis: &Analysis) -> String {
     let mut table = Table::new(&[
         ">min",
@@ -380,7 +434,7 @@ fn analysis_text(analysis: &Analysis) -> String {
             (None, None) => "—".into(),
         };
         table.row([
-            s.time_min.to_string(),
+            told(s.time_min),
             say(s.base_fog, 2),
             shown,
             show(s.delta_d_over_1_30, 2),
@@ -395,7 +449,11 @@ fn analysis_text(analysis: &Analysis) -> String {
     }
     for strip in &analysis.strips {
         for caveat in &strip.caveats {
-            text.push_str(&format!("! {} min: {}\n", strip.time_min, caveat.text));
+            text.push_str(&format!(
+                "! {} min: {}\n",
+                told(strip.time_min),
+                caveat.text
+            ));
         }
     }
     text
@@ -423,79 +481,16 @@ fn at_text(at: &AtTarget) -> String {
     text
 }
 
-/// What was found, or that nobody found it.
-fn found(c: &CardView) -> String {
-    match c.card.ei {
-        Some(ei) if ei.lower95 < ei.upper95 => speed(ei),
-        Some(_) => "chosen".into(),
-        None => String::new(),
-    }
-}
-
-fn bath(c: &CardView, settings: &Settings) -> String {
-    let mut words = vec![c.card.developer.clone(), c.card.dilution.clone()];
-    words.extend(c.card.temperature_c.map(|t| settings.temperature(t)));
-    words.retain(|w| !w.is_empty());
-    words.join(", ")
-}
-
-fn card_text(c: &CardView, settings: &Settings) -> String {
-    let mut text = format!(
-        "Card {} of {}, made {}",
-        c.card.id, c.stock.name, c.card.made_on
-    );
-    text.push_str(if c.holds {
-        " (holds)\n"
-    } else {
-        " (an older one)\n"
-    });
-    let mut line = |what: &str, value: String| {
-        if !value.is_empty() {
-            text.push_str(&format!("{what}: {value}\n"));
-        }
-    };
-    line(
-        "EI",
-        c.card.rated().map_or(String::new(), |ei| ei.to_string()),
-    );
-    line("found", found(c));
-    line(
-        "time",
-        c.card
-            .time_min
-            .map_or(String::new(), |i| format!("{} min", say(i, 1))),
-    );
-    line(
-        "contrast",
-        c.card.target.map_or(String::new(), |(m, v)| {
-            format!("{v:.3} {}", m.word().replace('_', " "))
-        }),
-    );
-    line("bath", bath(c, settings));
-    line("agitation", c.card.agitation.clone());
-    line("from the test", c.test.clone().unwrap_or_default());
-    line("can", c.can.clone().unwrap_or_default());
-    line("what limits it", c.card.limits.clone());
-    line("note", c.card.note.clone());
-    text
-}
-
-fn card_json(c: &CardView) -> Value {
-    json!({
-        "id": c.card.id.0, "stock": c.stock.name, "holds": c.holds, "made_on": c.card.made_on,
-        "rated": c.card.rated(), "ei": c.card.ei.map(interval), "speed_kind": c.card.speed_kind.word(),
-        "time_min": c.card.time_min.map(interval),
-        "target": c.card.target.map(|(m, v)| json!({ "measure": m.word(), "value": v })),
-        "developer": c.card.developer, "dilution": c.card.dilution, "temperature_c": c.card.temperature_c,
-        "agitation": c.card.agitation, "test": c.test, "can": c.can, "limits": c.card.limits, "note": c.card.note,
-    })
-}
-
 fn test_json(test: &WedgeTest, view: &TestView) -> Value {
     json!({
         "id": test.id.0, "name": test.name, "stock": view.stock.name, "can": view.can, "way": test.way.word(),
         "steps": test.steps, "meter_ei": test.meter_ei, "planned_min": test.planned_min,
         "roll": view.roll.as_ref().map(|r| &r.roll.label), "begun_on": test.begun_on, "closed": test.closed,
+        "developer": test.developer, "dilution": test.dilution, "temperature_c": test.temperature_c,
+        "agitation": test.agitation, "note": test.note, "outdated": view.outdated, "remarks": view.remarks,
+        "cuts": view.shots.as_ref().map(|list| list.cuts.iter().map(|c| json!({
+            "after_frame": c.after_frame, "from_leader_mm": c.from_leader_mm, "margin_mm": c.margin_mm,
+        })).collect::<Vec<_>>()),
         "strips": view.strips.iter().map(|s| json!({
             "time_min": s.time_min, "channel": s.channel.word(), "density": s.density,
             "base_fog": s.base_fog, "density_sd": s.density_sd, "source": s.source, "left_out": s.left_out,
@@ -503,11 +498,11 @@ fn test_json(test: &WedgeTest, view: &TestView) -> Value {
     })
 }
 
-fn interval(i: Interval) -> Value {
+pub(super) fn interval(i: Interval) -> Value {
     json!({ "value": i.value, "lower95": i.lower95, "upper95": i.upper95 })
 }
 
-fn say(i: Interval, digits: usize) -> String {
+pub(super) fn say(i: Interval, digits: usize) -> String {
     format!(
         "{:.digits$} ({:.digits$} to {:.digits$})",
         i.value, i.lower95, i.upper95
@@ -515,7 +510,7 @@ fn say(i: Interval, digits: usize) -> String {
 }
 
 /// A speed with its interval; small ones, of copying stock, with a decimal.
-fn speed(i: Interval) -> String {
+pub(super) fn speed(i: Interval) -> String {
     say(i, if i.value < 10.0 { 1 } else { 0 })
 }
 

@@ -197,6 +197,9 @@ fn stop(t: &TicketView) -> String {
 fn told(t: &TicketView) -> String {
     let s = &t.sheet;
     let mut text = format!("Ticket {} · {} · {}\n", t.ticket.id, t.label, t.stock.name);
+    if let Some(unrecorded) = &t.unrecorded {
+        text.push_str(&format!("! {unrecorded}\n"));
+    }
     // Writing to a string cannot fail.
     let _ = writeln!(
         text,
@@ -262,6 +265,7 @@ fn of(t: &TicketView) -> Value {
         "advance_perforations": t.ticket.advance_perforations, "light": t.ticket.light.word(),
         "clicks": s.clicks, "frame_clicks": s.frame_clicks, "leader_clicks": s.leader_clicks,
         "tail_clicks": s.tail_clicks, "ei": t.ei, "want": t.want, "reason": t.ticket.reason,
+        "unrecorded": t.unrecorded,
         "drawn_m": { "mean": s.drawn_mm.mean / 1e3, "sd": s.drawn_mm.sd / 1e3 },
         "probability": t.chance, "roll": t.roll.as_ref().map(|r| &r.label),
         "anatomy": s.anatomy.iter().map(|a| json!({

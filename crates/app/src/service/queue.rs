@@ -48,6 +48,8 @@ pub struct TicketView {
     pub cassettes: Vec<Cassette>,
     /// The roll it led to.
     pub roll: Option<Roll>,
+    /// What the record lacks of a wedge test's roll although its strips were read.
+    pub unrecorded: Option<String>,
 }
 
 /// A roll to be wound without a plan, as typed.
@@ -101,7 +103,13 @@ impl Service {
         let can = shelf.can(ticket.can)?;
         let loader = shelf.loader(ticket.loader).cloned();
         let sheet = sheet(&ticket, &can.stock, loader.as_ref(), &shelf.settings)?;
-        let roll = self.store().roll_of_ticket(ticket.id)?;
+        let store = self.store();
+        let roll = store.roll_of_ticket(ticket.id)?;
+        let strips = match store.test_of_ticket(ticket.id)? {
+            Some(test) => store.strips_of_test(test.id)?,
+            None => Vec::new(),
+        };
+        drop(store);
         let label = Roll::label_of(&can.can.letters, ticket.number);
         let want = shelf
             .wants
@@ -120,6 +128,7 @@ impl Service {
                 .filter(|c| c.cassette.most_frames >= sheet.frame_clicks)
                 .map(|c| c.cassette.clone())
                 .collect(),
+            unrecorded: super::wedge::unrecorded(&strips, Some(&ticket), roll.as_ref()),
             loader,
             sheet,
             label,

@@ -9,6 +9,7 @@ use tempfile::TempDir;
 mod faults;
 mod job;
 mod page;
+mod wedge;
 mod wedge_scan;
 
 #[path = "../scan_picture/mod.rs"]

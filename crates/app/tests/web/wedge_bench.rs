@@ -404,3 +404,26 @@ async fn a_colour_test_begins_with_the_speed_of_its_layers_together() {
     );
     site.get("/wedge/1/card").await.says("from memory");
 }
+
+/// The pages of a test and of its card say that the card is of a test that was changed since.
+#[tokio::test]
+async fn a_card_of_a_test_changed_since_says_so_on_both_pages() {
+    const CHANGED: &str =
+        "The test was changed after this card was saved (the meter’s EI): save a new card.";
+    let site = site();
+    site.post_and_follow("/wedge/1/card", "ei=80&sure=yes")
+        .await;
+    let before = site.get("/wedge/1").await;
+    assert!(!before.text.contains("changed after this card"));
+    let view = site.service.wedge_test(WedgeTestId(1)).unwrap();
+    let settings = site.service.settings().unwrap();
+    let draft = TestDraft {
+        meter_ei: "64".into(),
+        ..TestDraft::shown(&view.test, &view.stock, None, &settings)
+    };
+    site.service
+        .change_test(WedgeTestId(1), &draft, None)
+        .unwrap();
+    site.get("/wedge/1").await.says(CHANGED);
+    site.get("/cards/1").await.says(CHANGED);
+}

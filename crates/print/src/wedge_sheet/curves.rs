@@ -12,6 +12,8 @@ use crate::plot::{self, Axis, Plot};
 const NORMAL_95: f64 = 1.96;
 /// The ISO triangle ([S2]).
 const TRIANGLE: (f64, f64) = (1.30, 0.80);
+/// Radii of the arcs of the contrast index ([S13]).
+const ARCS: [f64; 2] = [0.2, 2.2];
 /// One stop in log10 exposure.
 const STOP: f64 = std::f64::consts::LOG10_2;
 
@@ -27,7 +29,12 @@ pub(super) fn legend(r: &ResultSheet) -> Vec<&'static str> {
     let mut lines = vec![
         "Diamonds: readings with 95 % bars. Grey: 95 % band of each curve. Rings: speed points with their 95 %.",
     ];
-    if triangle_strip(r).is_some() {
+    if index_strip(r).is_some() {
+        lines.push(
+            "Dashed: the arcs of the contrast index, of 0.2 and 2.2 about a point of the base + fog line, and the chord \
+             between them, at the strip that comes nearest to the target. Both axes have one scale.",
+        );
+    } else if triangle_strip(r).is_some() {
         lines.push(
             "Dashed: the ISO triangle, from 0.10 over base + fog 1.30 log H across and 0.80 density up, at the strip \
              that comes nearest to it. Both axes have one scale.",
@@ -42,12 +49,17 @@ pub(super) fn family(pen: &mut Pen<'_>, r: &ResultSheet, area: Rect) {
     let points = || strips().flat_map(|s| &s.points);
     let curve = || strips().flat_map(|s| &s.curve);
     let speed_points = strips().filter_map(|s| s.log_h_speed_point.map(|i| i.value));
-    let corner = triangle_strip(r).and_then(corner);
+    let arcs = index_strip(r).and_then(Arcs::of);
+    let corner = match arcs {
+        Some(_) => None,
+        None => triangle_strip(r).and_then(corner),
+    };
     let xs = points()
         .map(|p| p.log_h)
         .chain(curve().map(|p| p.x))
         .chain(speed_points)
-        .chain(corner.map(|c| c.0 + TRIANGLE.0));
+        .chain(corner.map(|c| c.0 + TRIANGLE.0))
+        .chain(arcs.map(|a| a.centre.0));
     let ys = points()
         .map(|p| p.density)
         .chain(curve().map(|p| p.y.value))
@@ -83,6 +95,9 @@ pub(super) fn family(pen: &mut Pen<'_>, r: &ResultSheet, area: Rect) {
     }
     if let Some(corner) = corner {
         triangle(pen, &plot, corner);
+    }
+    if let Some(arcs) = arcs {
+        arcs.draw(pen, &plot);
     }
     for (n, layer) in r.layers.iter().enumerate() {
         for strip in &layer.strips {
@@ -225,6 +240,80 @@ fn triangle(pen: &mut Pen<'_>, plot: &Plot, (x, y): (f64, f64)) {
         size,
         Ink::Accent,
     );
+}
+
+/// The strip whose contrast index is nearest to the target's, where that is the measure aimed in.
+fn index_strip(r: &ResultSheet) -> Option<&StripResult> {
+    let (Some(law), [layer]) = (&r.time_contrast, r.layers.as_slice()) else {
+        return None;
+    };
+    if law.measure != Measure::ContrastIndex {
+        return None;
+    }
+    let wanted = r.at_target.as_ref().map_or(0.0, |a| a.target.value);
+    let off = |s: &StripResult| {
+        s.contrast_index
+            .map_or(f64::MAX, |c| (c.value - wanted).abs())
+    };
+    let drawn = layer.strips.iter().filter(|s| Arcs::of(s).is_some());
+    drawn.min_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
+/// The construction of a contrast index: its centre on the base + fog line, and the angle of its chord.
+#[derive(Clone, Copy)]
+struct Arcs {
+    centre: (f64, f64),
+    angle: f64,
+}
+
+impl Arcs {
+    fn of(strip: &StripResult) -> Option<Self> {
+        Some(Self {
+            centre: (strip.contrast_index_centre?, strip.base_fog.value),
+            angle: strip.contrast_index?.value.atan(),
+        })
+    }
+
+    fn at(&self, radius: f64, angle: f64) -> (f64, f64) {
+        (
+            self.centre.0 + radius * angle.cos(),
+            self.centre.1 + radius * angle.sin(),
+        )
+    }
+
+    fn draw(&self, pen: &mut Pen<'_>, plot: &Plot) {
+        let dashed = Stroke {
+            dash: Some(1.2),
+            ..stroke(Ink::Accent, 0.3)
+        };
+        let size = pt(7.5);
+        for radius in ARCS {
+            // From the base + fog line to a little beyond the chord.
+            let reach = (self.angle + 0.12).min(std::f64::consts::FRAC_PI_2);
+            let arc: Vec<_> = (0..=40)
+                .map(|i| self.at(radius, reach * f64::from(i) / 40.0))
+                .filter(|p| plot.holds(p.0, p.1))
+                .map(|p| plot.at(p.0, p.1))
+                .collect();
+            if arc.len() > 1 {
+                pen.line(&arc, dashed);
+            }
+            let foot = self.at(radius, 0.0);
+            if plot.holds(foot.0, foot.1) {
+                let (x, y) = plot.at(foot.0, foot.1);
+                let name = input::fixed(radius, 1);
+                let at = (x, y + 3.0);
+                pen.text(at, Anchor::Middle, &name, Face::MonoBold, size, Ink::Accent);
+            }
+        }
+        let [inner, outer] = ARCS.map(|radius| self.at(radius, self.angle));
+        let chord = [plot.kept(inner.0, inner.1), plot.kept(outer.0, outer.1)];
+        pen.line(&chord, dashed);
+        let (x, y) = plot.kept(self.centre.0, self.centre.1);
+        let arm = 0.9;
+        pen.line(&[(x - arm, y), (x + arm, y)], stroke(Ink::Accent, 0.3));
+        pen.line(&[(x, y - arm), (x, y + arm)], stroke(Ink::Accent, 0.3));
+    }
 }
 
 /// Developing times beside the ends of the curves, kept apart.

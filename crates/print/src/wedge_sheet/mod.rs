@@ -6,7 +6,9 @@ mod curves;
 mod table;
 
 use spoolwright_core::Error;
-use spoolwright_core::wedge::{AtTarget, Interval, SpeedKind, StripResult, TimeContrast};
+use spoolwright_core::wedge::{
+    AtTarget, ColourStrip, Interval, SpeedKind, StripResult, TimeContrast,
+};
 
 use crate::drawing::{Anchor, Document, Face, Ink, Pen, Rect, Stroke};
 use crate::fit::{self, pt};
@@ -41,6 +43,8 @@ pub struct ResultSheet {
     pub speed_kind: SpeedKind,
     /// The strips: one layer in black and white, three in colour.
     pub layers: Vec<SheetLayer>,
+    /// Strips of a colour film with the layers taken together; none in black and white.
+    pub combined: Vec<ColourStrip>,
     /// Contrast against developing time.
     pub time_contrast: Option<TimeContrast>,
     /// Developing for the target.

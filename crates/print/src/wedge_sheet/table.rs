@@ -1,6 +1,9 @@
-//! The numbers of every strip with their 95 % intervals, and those at the target.
+//! The numbers of every strip with their 95 % intervals, those of a colour film's layers taken together, and those at
+//! the target.
 
-use spoolwright_core::wedge::{AtTarget, Interval, SpeedKind, StandardSpeed, StripResult};
+use spoolwright_core::wedge::{
+    AtTarget, ColourStrip, Interval, SpeedKind, StandardSpeed, StripResult,
+};
 
 use super::{ResultSheet, speed_number};
 use crate::drawing::{Anchor, Face, Ink, Pen, Rect};
@@ -18,7 +21,7 @@ type Cell = Option<(String, String)>;
 /// A column: two lines of heading, a cell of a strip, and of the target.
 type Column = (&'static str, &'static str, Vec<Cell>);
 
-/// Draws the table into `area`, the last row for the target; gives its lower edge.
+/// Draws the table into `area`, the last rows for the combined speed of a colour film or for the target; gives its lower edge.
 pub(super) fn draw(pen: &mut Pen<'_>, r: &ResultSheet, area: Rect) -> f64 {
     let strips: Vec<(&str, &StripResult)> = r
         .layers
@@ -26,12 +29,12 @@ pub(super) fn draw(pen: &mut Pen<'_>, r: &ResultSheet, area: Rect) -> f64 {
         .flat_map(|l| l.strips.iter().map(move |s| (l.name.as_str(), s)))
         .collect();
     let target = r.at_target.as_ref();
-    let extra = usize::from(target.is_some());
+    let extra = r.combined.len() + usize::from(target.is_some());
     let room = area.h - HEAD;
     let most = ((room / LOWEST).floor() as usize).saturating_sub(extra + 1);
     let shown = &strips[..strips.len().min(most)];
     let pitch = (room / (shown.len() + extra) as f64).clamp(LOWEST, HIGHEST);
-    let columns = columns(r.speed_kind, shown, target);
+    let columns = columns(r.speed_kind, shown, &r.combined, target);
     let name_w = 24.0;
     let width = (area.w - name_w) / columns.len().max(1) as f64;
     let (size, small) = ((pitch * 0.46).min(pt(9.0)), (pitch * 0.36).min(pt(7.5)));
@@ -68,9 +71,17 @@ pub(super) fn draw(pen: &mut Pen<'_>, r: &ResultSheet, area: Rect) -> f64 {
         let y = area.y + HEAD + pitch * (row as f64 + 1.0);
         rules.push([(0.0, y), (area.w, y)]);
     }
+    let mut row = shown.len();
+    for strip in &r.combined {
+        let name = format!("{} min together", input::number(strip.time_min));
+        name_row(pen, base(row), &name, size, name_w);
+        row += 1;
+        let y = area.y + HEAD + pitch * row as f64;
+        rules.push([(0.0, y), (area.w, y)]);
+    }
     if let Some(t) = target {
         let name = format!("target: {}", super::minutes(t.time_min.value));
-        name_row(pen, base(shown.len()), &name, size, name_w);
+        name_row(pen, base(row), &name, size, name_w);
     }
     pen.lines(rules, sheet::thin(Ink::Pale));
     let mut bottom = area.y + HEAD + pitch * (shown.len() + extra) as f64;
@@ -101,15 +112,26 @@ fn name_row(pen: &mut Pen<'_>, y: f64, name: &str, size: f64, width: f64) {
 fn columns(
     kind: SpeedKind,
     strips: &[(&str, &StripResult)],
+    combined: &[ColourStrip],
     target: Option<&AtTarget>,
 ) -> Vec<Column> {
     let two = |i: Option<Interval>| cell(i, |v| input::fixed(v, 2));
-    let column = |of: &dyn Fn(&StripResult) -> Cell, at: Cell| -> Vec<Cell> {
+    let column_with = |of: &dyn Fn(&StripResult) -> Cell,
+                       together: &dyn Fn(&ColourStrip) -> Cell,
+                       at: Cell|
+     -> Vec<Cell> {
         let mut cells: Vec<Cell> = strips.iter().map(|(_, s)| of(s)).collect();
+        cells.extend(combined.iter().map(together));
         if target.is_some() {
             cells.push(at);
         }
         cells
+    };
+    let column = |of: &dyn Fn(&StripResult) -> Cell, at: Cell| column_with(of, &|_| None, at);
+    let speed_together = |s: &ColourStrip| {
+        spoken("", s.speed, s.speed_rounded)
+            .or_else(|| spoken("", s.ei, s.ei_rounded))
+            .or_else(|| cell(s.ei_stops, signed))
     };
     let speed = |s: &StripResult| {
         let iso = if s.iso_condition_met == Some(true) {
@@ -142,12 +164,17 @@ fn columns(
         (
             "speed point",
             "log H",
-            column(
+            column_with(
                 &|s| two(s.log_h_speed_point),
+                &|s| two(s.log_h),
                 two(target.and_then(|t| t.log_h_speed_point)),
             ),
         ),
-        (speed_name, speed_unit, column(&speed, at_speed)),
+        (
+            speed_name,
+            speed_unit,
+            column_with(&speed, &speed_together, at_speed),
+        ),
         (
             "ΔD",
             "over 1.30 log H",

@@ -119,6 +119,7 @@ pub(crate) fn result() -> ResultSheet {
             note: "for the enlarger in the cellar".to_owned(),
         }),
         speed_kind: SpeedKind::Speed,
+        combined: Vec::new(),
         time_contrast: Some(TimeContrast {
             measure: Measure::IsoTriangle,
             law: TimeLaw::Growth,

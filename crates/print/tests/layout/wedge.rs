@@ -1,10 +1,11 @@
 //! Shot lists and wedge results: all in their edges, the numbers that were given, curves where the axes say.
 
 use spoolwright_core::Kind;
+use spoolwright_core::wedge::{ColourStrip, Measure, StandardSpeed};
 use spoolwright_print::drawing::Shape;
 use spoolwright_print::{Document, LONGEST_TEXT, Paper, ResultSheet, result_sheet, shot_cards};
 
-use crate::common::{colour, in_camera, result, shots, strip, usual_shots};
+use crate::common::{colour, in_camera, result, shots, strip, usual_shots, within};
 use crate::tidy::{assert_tidy, text_of};
 
 #[test]
@@ -21,7 +22,7 @@ fn a_shot_list_says_what_each_frame_gets_and_where_to_cut() {
             "strip 3",
             "12 min",
             "\u{2212}3.5",
-            "+2",
+            "+3",
             "blank",
             "spare",
             "608 (after 12) · 1064 (after 24)",
@@ -116,6 +117,29 @@ fn colour_has_three_layers_and_no_target() {
         assert!(said.contains(words), "no {words:?} in\n{said}");
     }
     assert!(!said.contains("ISO triangle, 1.30"));
+    // The layers together have a row of their own, with a speed and nothing they cannot have.
+    let together = ColourStrip {
+        time_min: 6.5,
+        log_h: Some(within(-2.17, 0.02)),
+        speed: Some(within(118.3, 6.0)),
+        speed_rounded: Some(StandardSpeed {
+            iso: 125.0,
+            degrees: 22,
+        }),
+        ei_stops: None,
+        ei: None,
+        ei_rounded: None,
+    };
+    let sheet = ResultSheet {
+        combined: vec![together],
+        ..colour()
+    };
+    let document = result_sheet(&sheet, Paper::A4).unwrap();
+    assert_tidy(&document, "colour");
+    let said = text_of(&document);
+    for words in ["6.5 min together", "\u{2212}2.17", "112 to 124"] {
+        assert!(said.contains(words), "no {words:?} in\n{said}");
+    }
 }
 
 #[test]
@@ -144,6 +168,45 @@ fn the_triangle_is_drawn_to_the_scale_of_the_axes() {
         .map(|i| i.shape.extent())
         .find(|r| (r.w / r.h - 1.30 / 0.80).abs() < 1e-6);
     assert!(legs.is_some());
+}
+
+/// The construction of [S13] where the contrast index is aimed at: two arcs and their chord, whose slope is the index
+/// to the scale of the axes, in place of the triangle.
+#[test]
+fn the_arcs_of_the_contrast_index_are_drawn_where_it_is_aimed_at() {
+    let mut sheet = result();
+    if let Some(law) = &mut sheet.time_contrast {
+        law.measure = Measure::ContrastIndex;
+    }
+    let arcs = |sheet: &ResultSheet| {
+        let document = result_sheet(sheet, Paper::A4).unwrap();
+        assert_tidy(&document, "contrast index");
+        let dashed = document.sheets[0].items.iter().filter(
+            |i| matches!(&i.shape, Shape::Path { stroke: Some(s), .. } if s.dash == Some(1.2)),
+        );
+        let slopes: Vec<f64> = dashed
+            .map(|i| i.shape.extent())
+            .map(|r| r.h / r.w)
+            .collect();
+        (
+            slopes,
+            text_of(&document).contains("arcs of the contrast index"),
+        )
+    };
+    // Without a centre there is nothing to draw, and the triangle stands.
+    let (slopes, told) = arcs(&sheet);
+    assert!(slopes.iter().any(|s| (s - 0.80 / 1.30).abs() < 1e-6) && !told);
+    let strips = &mut sheet.layers[0].strips;
+    strips[1].contrast_index_centre = Some(-2.3);
+    let index = strips[1].contrast_index.unwrap().value;
+    let (slopes, told) = arcs(&sheet);
+    // The inner arc, the outer arc, the chord; and the lines to the target in the other plot.
+    assert_eq!(
+        slopes.iter().filter(|s| (*s - index).abs() < 1e-6).count(),
+        1
+    );
+    assert!(slopes.len() >= 3 && told, "{slopes:?}");
+    assert!(slopes.iter().all(|s| (s - 0.80 / 1.30).abs() > 1e-6));
 }
 
 /// Flat strips do not reach as high as the triangle: it is drawn all the same, and where it cannot be, nobody is told

@@ -16,7 +16,7 @@ use std::fmt;
 use super::input::{Number, USE_ONE, Whole};
 use super::{json, words};
 
-pub(crate) use output::{at_target, layer};
+pub(crate) use output::{at_target, combined, layer};
 pub(super) use table::from_table;
 
 /// How a patch that could not be read is written.

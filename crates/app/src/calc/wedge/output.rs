@@ -1,9 +1,10 @@
 //! The answer of `calc wedge`.
 
 use serde_json::{Map, Value, json};
+use spoolwright_core::caveat::Caveat;
 use spoolwright_core::wedge::{
-    Analysis, AtTarget, ColourAnalysis, Interval, Model, Smooth, SpeedKind, StandardSpeed,
-    StripResult, TimeContrast, TimeLaw,
+    Analysis, AtTarget, ColourAnalysis, ColourStrip, Interval, Model, Smooth, SpeedKind,
+    StandardSpeed, StripResult, TimeContrast, TimeLaw,
 };
 
 use crate::calc::answer;
@@ -22,7 +23,16 @@ pub(super) fn one_layer(a: &Analysis) -> Value {
 }
 
 pub(super) fn colour(a: &ColourAnalysis) -> Value {
-    let strips = a.strips.iter().map(|s| {
+    let mut fields = combined(&a.strips, &a.caveats);
+    fields["speed_kind"] = kind(a.green.speed_kind).into();
+    fields["layers"] =
+        json!({ "red": layer(&a.red), "green": layer(&a.green), "blue": layer(&a.blue) });
+    fields
+}
+
+/// The strips of a colour film, the layers taken together.
+pub(crate) fn combined(strips: &[ColourStrip], caveats: &[Caveat]) -> Value {
+    let strips = strips.iter().map(|s| {
         let mut fields = Fields::new(s.time_min);
         fields.put("log_h_speed_point", s.log_h);
         fields.rated("speed", s.speed, s.speed_rounded);
@@ -30,12 +40,7 @@ pub(super) fn colour(a: &ColourAnalysis) -> Value {
         fields.rated("ei", s.ei, s.ei_rounded);
         fields.0
     });
-    json!({
-        "speed_kind": kind(a.green.speed_kind),
-        "strips": strips.collect::<Value>(),
-        "layers": { "red": layer(&a.red), "green": layer(&a.green), "blue": layer(&a.blue) },
-        "caveats": answer::caveats(&a.caveats),
-    })
+    json!({ "strips": strips.collect::<Value>(), "caveats": answer::caveats(caveats) })
 }
 
 pub(crate) fn layer(a: &Analysis) -> Map<String, Value> {

@@ -24,6 +24,8 @@ pub struct CardView {
     pub can: Option<String>,
     /// Whether it is the newest of its stock: the one that labels and plans use.
     pub holds: bool,
+    /// That its test was changed after it was saved, and in what, as one sentence; none while it was not.
+    pub outdated: Option<String>,
 }
 
 impl Service {
@@ -56,6 +58,7 @@ impl Service {
             test,
             can: can.map(|c| c.can.letters.clone()),
             holds: shelf.card(card.stock).is_some_and(|c| c.id == card.id),
+            outdated: self.outdated(&card)?,
             card,
         })
     }

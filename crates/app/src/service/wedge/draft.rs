@@ -1,6 +1,7 @@
 //! Wedge tests, readings and stock cards as typed; a form and a command line fill the same draft.
 
 use super::table::{self, Table};
+use crate::minutes::{developing_times, told};
 use crate::service::Outcome;
 use crate::service::draft::pick;
 use crate::service::entry::{self, PLAIN, Reader};
@@ -10,7 +11,9 @@ use spoolwright_core::bounds::{self, Bounds};
 use spoolwright_core::shelf::{Can, Process, Stock, WedgeTestId};
 use spoolwright_core::wedge::record::{Channel, Way, WedgeTest};
 use spoolwright_core::wedge::shots::{OFFSET_STOPS, STRIPS, USUAL_OFFSETS};
-use spoolwright_core::wedge::{ISO_CONTRAST, Material, Measure, NAMED_TARGETS, Target};
+use spoolwright_core::wedge::{
+    FEWEST_STEPS, ISO_CONTRAST, MAX_STEPS, Material, Measure, NAMED_TARGETS, Target,
+};
 use spoolwright_core::{Error, Kind};
 
 /// Steps of the usual wedge when none is given: 21 of 0.15 from 0.05 ([S18]).
@@ -18,31 +21,13 @@ pub const USUAL_WEDGE: (u32, f64, f64) = (21, 0.15, 0.05);
 /// Developing times of a test in camera when none is given, minutes (common practice, no source).
 pub const USUAL_TIMES: [f64; 3] = [5.0, 8.0, 12.0];
 
-const LOG_H: Bounds = Bounds {
-    what: "log exposure at zero density",
-    unit: "log lux-seconds",
-    min: -6.0,
-    max: 6.0,
-};
-const SD: Bounds = Bounds {
-    what: "the uncertainty of one reading",
-    unit: "",
-    min: 0.0005,
-    max: 0.5,
-};
+/// A bath, unlike a shelf, is liquid.
 const BATH_C: Bounds = Bounds {
     what: "a bath's temperature",
     unit: "°C",
     min: 0.0,
     max: 60.0,
 };
-const CONTRAST: Bounds = Bounds {
-    what: "a contrast",
-    unit: "",
-    min: 0.1,
-    max: 3.0,
-};
-
 /// A wedge test as typed.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, clap::Args)]
 #[serde(default)]
@@ -68,7 +53,7 @@ pub struct TestDraft {
     /// EI the meter is set to, in camera.
     #[arg(long, default_value = "")]
     pub meter_ei: String,
-    /// Developing times, minutes, apart by spaces; 5 8 12 when empty.
+    /// Developing times, such as 5 8:20 12, in minutes, apart by spaces; 5 8 12 when empty.
     #[arg(long, default_value = "")]
     pub times: String,
     /// Developer.
@@ -105,7 +90,7 @@ impl TestDraft {
             steps: list(&test.steps),
             log_h_at_zero_density: text(test.log_h_at_zero_density),
             meter_ei: text(test.meter_ei),
-            times: list(&test.planned_min),
+            times: all_told(&test.planned_min),
             developer: test.developer.clone(),
             dilution: test.dilution.clone(),
             temperature: text(test.temperature_c.map(degrees)),
@@ -159,7 +144,7 @@ impl TestDraft {
             steps = usual_steps(way);
         }
         check_steps(&mut r, &steps, way);
-        let mut planned_min = numbers(&mut r, "times", &self.times, &table::TIME);
+        let mut planned_min = r.keep("times", developing_times(&self.times), Vec::new());
         if planned_min.is_empty() {
             planned_min = USUAL_TIMES.to_vec();
         }
@@ -187,14 +172,14 @@ impl TestDraft {
             "log_h_at_zero_density",
             &self.log_h_at_zero_density,
             PLAIN,
-            &LOG_H,
+            &bounds::LOG_EXPOSURE,
         );
         if way == Way::Absolute && log_h.is_none() && self.log_h_at_zero_density.trim().is_empty() {
             r.fault(
                 "log_h_at_zero_density",
                 Error::missing(
-                    LOG_H.what,
-                    LOG_H.allowed(),
+                    bounds::LOG_EXPOSURE.what,
+                    bounds::LOG_EXPOSURE.allowed(),
                     "Enter it from the light source's calibration, or choose an unknown exposure.",
                 ),
             );
@@ -203,7 +188,7 @@ impl TestDraft {
             r.fault(
                 "log_h_at_zero_density",
                 misplaced(
-                    LOG_H.what,
+                    bounds::LOG_EXPOSURE.what,
                     &self.log_h_at_zero_density,
                     way,
                     "Leave it empty, or choose a known exposure.",
@@ -305,14 +290,14 @@ pub fn usual_steps(way: Way) -> Vec<f64> {
 fn check_steps(r: &mut Reader, steps: &[f64], way: Way) {
     let rising = steps.windows(2).all(|w| w[0] < w[1]);
     let falling = steps.windows(2).all(|w| w[0] > w[1]);
-    if steps.len() < 5 || steps.len() > 200 {
+    if !(FEWEST_STEPS..=MAX_STEPS).contains(&steps.len()) {
         r.fault(
             "steps",
             Error::new(
                 Kind::OutOfRange,
                 "steps of a test",
                 format!("{} steps", steps.len()),
-                "5 to 200 steps",
+                format!("{FEWEST_STEPS} to {MAX_STEPS} steps"),
                 "Enter every step of the wedge, or every exposure in stops.",
             ),
         );
@@ -333,6 +318,16 @@ fn check_steps(r: &mut Reader, steps: &[f64], way: Way) {
             ),
         );
     }
+}
+
+/// Times apart by spaces, told so that each is read back as it is.
+fn all_told(times: &[f64]) -> String {
+    let exact = |t: f64| match crate::minutes::developing_time(&told(t)) {
+        Ok(read) if read == t => told(t),
+        _ => t.to_string(),
+    };
+    let all: Vec<String> = times.iter().map(|t| exact(*t)).collect();
+    all.join(" ")
 }
 
 /// Numbers apart by spaces or semicolons, with a point or a comma for decimals.
@@ -385,7 +380,7 @@ impl ReadingsDraft {
         let mut r = Reader::new();
         let read = table::read(&self.table).and_then(|t| fits(t, test, process));
         let table = r.keep("table", read.map(Some), None);
-        let sd = r.optional("density_sd", &self.density_sd, PLAIN, &SD);
+        let sd = r.optional("density_sd", &self.density_sd, PLAIN, &bounds::DENSITY_SD);
         let source = r.free("source", "where the readings come from", &self.source, 120);
         r.finish()?;
         let table = table.ok_or_else(|| crate::service::error::unknown("table", ""))?;
@@ -505,7 +500,7 @@ impl TargetDraft {
             }
         };
         let measure = r.word("measure", &self.measure, Measure::from_word);
-        let contrast = r.optional("contrast", &self.contrast, PLAIN, &CONTRAST);
+        let contrast = r.optional("contrast", &self.contrast, PLAIN, &bounds::CONTRAST);
         let given = self.contrast.trim();
         let target = match (named, contrast) {
             // A page sends the named target's own value along, rounded.
@@ -514,7 +509,7 @@ impl TargetDraft {
                     "contrast",
                     Error::new(
                         Kind::Inconsistent,
-                        CONTRAST.what,
+                        bounds::CONTRAST.what,
                         given,
                         format!(
                             "{:.3}, which is the target {}",
@@ -550,8 +545,8 @@ impl TargetDraft {
                 r.fault(
                     "contrast",
                     Error::missing(
-                        CONTRAST.what,
-                        CONTRAST.allowed(),
+                        bounds::CONTRAST.what,
+                        bounds::CONTRAST.allowed(),
                         "Enter the contrast to aim at.",
                     ),
                 );
@@ -577,7 +572,7 @@ pub struct CardDraft {
     #[arg(long, default_value = "")]
     pub note: String,
     /// Make it although the test says that a number is weak.
-    #[arg(long, default_value = "")]
+    #[arg(long, default_value = "", num_args = 0..=1, require_equals = true, default_missing_value = "yes")]
     pub sure: String,
 }
 

@@ -6,6 +6,7 @@
 use super::draft::material_of;
 use crate::service::error::at;
 use crate::service::{Outcome, Service};
+use spoolwright_core::bounds;
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::shelf::{EntryId, Process, Stock, WedgeTestId};
 use spoolwright_core::wedge::record::{Channel, Way, WedgeStrip, WedgeTest};
@@ -177,6 +178,46 @@ fn work_out(test: &WedgeTest, strips: &[WedgeStrip], process: Process) -> Found 
         layers: Arc::new(layers),
         colour,
     }
+}
+
+/// Refuses strips that no curve can be drawn through, by themselves or among those `held`; one held before that is
+/// itself of that kind keeps nothing else out.
+pub(super) fn refuse_unusable(
+    test: &WedgeTest,
+    held: &[WedgeStrip],
+    read: &[WedgeStrip],
+    process: Process,
+) -> Result<(), Error> {
+    let usable = |strips: &[WedgeStrip], channel| {
+        // A check, not a result: the fewest rounds do.
+        let effort = Effort {
+            rounds: bounds::ROUNDS.min as usize,
+        };
+        wedge::analyse(&test_of(test, strips, channel, process), effort).map(drop)
+    };
+    for &channel in Channel::ALL {
+        let of = |all: &[WedgeStrip]| -> Vec<WedgeStrip> {
+            let in_light = all.iter().filter(|s| s.channel == channel);
+            in_light.cloned().collect()
+        };
+        let mut new = of(read);
+        for strip in &mut new {
+            strip.left_out = false;
+        }
+        if new.is_empty() {
+            continue;
+        }
+        let mut others = of(held);
+        others.retain(|s| !s.left_out && new.iter().all(|n| n.id != s.id));
+        let Err(refusal) = usable(&[&others[..], &new[..]].concat(), channel) else {
+            continue;
+        };
+        usable(&new, channel)?;
+        if others.is_empty() || usable(&others, channel).is_ok() {
+            return Err(refusal);
+        }
+    }
+    Ok(())
 }
 
 /// The strips of a test in one light, as the bench takes them.

@@ -6,6 +6,7 @@ mod card;
 mod draft;
 mod found;
 mod paper;
+mod remarks;
 mod scan;
 
 pub use crate::table;
@@ -16,15 +17,17 @@ pub use draft::{
 pub(crate) use draft::{channels_of, material_of};
 pub(super) use found::Kept;
 pub use found::{Combined, Layer};
+pub(super) use remarks::unrecorded;
 pub(super) use scan::Place;
 pub use scan::{Held, MOST_BYTES, Patch, ScanDraft, ScanView, TakingIn, WEDGES, too_large};
 
 use super::error::at;
 use super::shelf::RollView;
 use super::{Made, Outcome, Request, Service, find_in};
+use crate::minutes::told;
 use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
 use spoolwright_core::shelf::{
-    Base, Can, CanId, Roll, Stock, Ticket, TicketId, WedgeStripId, WedgeTestId,
+    Base, Can, CanId, Cassette, Roll, RollState, Stock, Ticket, TicketId, WedgeStripId, WedgeTestId,
 };
 use spoolwright_core::wedge::record::{StockCard, Way, WedgeStrip, WedgeTest};
 use spoolwright_core::wedge::shots::{self, ShotList};
@@ -50,6 +53,10 @@ pub struct TestView {
     pub strips: Vec<WedgeStrip>,
     /// Cards made from it, newest first.
     pub cards: Vec<StockCard>,
+    /// That the test was changed after its newest card was saved, and in what; none while it was not.
+    pub outdated: Option<String>,
+    /// Where the strips read and the record of the test do not agree, a sentence or two each.
+    pub remarks: Vec<String>,
 }
 
 impl Service {
@@ -112,16 +119,21 @@ impl Service {
             None => None,
         };
         let strips = store.strips_of_test(test.id)?;
-        let cards = store.cards_of_stock(test.stock)?;
+        let mut cards = store.cards_of_stock(test.stock)?;
+        cards.retain(|c| c.test == Some(test.id));
         drop(store);
+        let outdated = cards.first().map(|c| self.outdated(c)).transpose()?;
+        let remarks = [
+            remarks::other_times(&test, &strips),
+            remarks::unrecorded(&strips, ticket.as_ref(), roll.as_ref()),
+        ];
         Ok(TestView {
             shots: shots_of(&test, &stock, ticket.as_ref())?,
             can: can.map(|c| c.can.letters.clone()),
             roll: roll.map(|r| shelf.roll_view(r)).transpose()?,
-            cards: cards
-                .into_iter()
-                .filter(|c| c.test == Some(test.id))
-                .collect(),
+            outdated: outdated.flatten(),
+            remarks: remarks.into_iter().flatten().collect(),
+            cards,
             stock,
             ticket,
             strips,
@@ -151,15 +163,18 @@ impl Service {
                 test.name = unused_name(change, &test.name)?;
             }
             free_name(change, &test)?;
+            let mut story = format!("Began the test {}.", test.name);
             if test.way == Way::InCamera
                 && let Some(can) = test.can
             {
-                test.ticket = Some(queue_roll(change, &test, can, settings.light())?);
+                let (ticket, queued) = queue_roll(change, &test, can, settings.light())?;
+                test.ticket = Some(ticket);
+                story.push_str(&queued);
                 change.about(Subject::of::<Can>(can));
             }
             let id = change.put(&test)?;
             change.about(Subject::of::<Stock>(stock.id));
-            Ok(("wedge.begun", format!("Began the test {}.", test.name), id))
+            Ok(("wedge.begun", story, id))
         })
     }
 
@@ -246,8 +261,10 @@ impl Service {
 
     /// Takes in the densities of one strip or several; a strip of the same time and light is replaced.
     ///
+    /// What is read was developed: the test's roll, if wound, moves on to that in the same change.
+    ///
     /// # Errors
-    /// A table that cannot be read, or whose steps are not the test's.
+    /// A table that cannot be read, whose steps are not the test's, or that no curve can be drawn through.
     pub fn put_readings(
         &self,
         id: WedgeTestId,
@@ -260,23 +277,31 @@ impl Service {
             let (table, density_sd, source) = draft.read(&test, stock.process)?;
             let held = change.strips_of_test(id)?;
             let count = table.columns.len();
-            let mut replaced = 0;
-            for column in table.columns {
-                let same = held
-                    .iter()
-                    .find(|s| s.time_min == column.time_min && s.channel == column.channel);
-                replaced += usize::from(same.is_some());
-                change.put(&WedgeStrip {
-                    id: same.map_or(WedgeStripId(0), |s| s.id),
-                    test: id,
-                    time_min: column.time_min,
-                    channel: column.channel,
-                    density: column.density,
-                    density_sd,
-                    base_fog: column.base_fog,
-                    source: source.clone(),
-                    left_out: same.is_some_and(|s| s.left_out),
-                })?;
+            let read: Vec<WedgeStrip> = table
+                .columns
+                .into_iter()
+                .map(|column| {
+                    let same = held
+                        .iter()
+                        .find(|s| s.time_min == column.time_min && s.channel == column.channel);
+                    WedgeStrip {
+                        id: same.map_or(WedgeStripId(0), |s| s.id),
+                        test: id,
+                        time_min: column.time_min,
+                        channel: column.channel,
+                        density: column.density,
+                        density_sd,
+                        base_fog: column.base_fog,
+                        source: source.clone(),
+                        left_out: same.is_some_and(|s| s.left_out),
+                    }
+                })
+                .collect();
+            found::refuse_unusable(&test, &held, &read, stock.process)
+                .map_err(|e| at("table", e))?;
+            let replaced = read.iter().filter(|s| s.id != WedgeStripId(0)).count();
+            for strip in &read {
+                change.put(strip)?;
             }
             change.about(Subject::of::<WedgeTest>(id));
             let strips = if count == 1 {
@@ -284,11 +309,22 @@ impl Service {
             } else {
                 format!("{count} strips")
             };
-            let again = match replaced {
+            let mut again = match replaced {
                 0 => String::new(),
                 1 => " One took the place of an earlier reading.".into(),
                 n => format!(" {n} took the place of earlier readings."),
             };
+            if let Some(roll) = roll_of(change, &test)?.filter(remarks::not_developed) {
+                again.push_str(&format!(" Its roll {} is developed.", roll.label));
+                change.about(Subject::of::<Can>(roll.can));
+                if let Some(cassette) = roll.cassette {
+                    change.about(Subject::of::<Cassette>(cassette));
+                }
+                change.put(&Roll {
+                    state: RollState::Developed,
+                    ..roll
+                })?;
+            }
             Ok((
                 "wedge.read",
                 format!("Read {strips} of the test {}.{again}", test.name),
@@ -323,7 +359,7 @@ impl Service {
             change.about(Subject::of::<WedgeTest>(test));
             Ok((
                 "wedge.strip",
-                format!("{what} the {minutes} min strip of the test {name}."),
+                format!("{what} the {} min strip of the test {name}.", told(minutes)),
                 (),
             ))
         })
@@ -350,7 +386,7 @@ fn queue_roll(
     test: &WedgeTest,
     can: CanId,
     light: Light,
-) -> Outcome<TicketId> {
+) -> Outcome<(TicketId, String)> {
     let can = find_in::<Can>(change, can)?;
     let stock = find_in::<Stock>(change, can.stock)?;
     let list = shots_of(test, &stock, None)?;
@@ -376,7 +412,21 @@ fn queue_roll(
                 },
             )
         })?;
-    Ok(change.put(&ticket)?)
+    let label = Roll::label_of(&can.letters, ticket.number);
+    let queued = format!(" Queued its roll {label}: {frames} frames.");
+    Ok((change.put(&ticket)?, queued))
+}
+
+/// The roll of a test in camera, once wound.
+fn roll_of(change: &Change<'_>, test: &WedgeTest) -> Outcome<Option<Roll>> {
+    let Some(ticket) = test.ticket else {
+        return Ok(None);
+    };
+    let rolls = match test.can {
+        Some(can) => change.rolls_of_can(can)?,
+        None => Vec::new(),
+    };
+    Ok(rolls.into_iter().find(|r| r.ticket == Some(ticket)))
 }
 
 fn refuse_nitrate(stock: &Stock) -> Outcome<()> {

@@ -1,16 +1,18 @@
 //! The bench on paper: the shot list of a test in camera, and its result on one page.
 
-use super::{Layer, TargetDraft, TestView};
+use super::{Combined, Layer, TargetDraft, TestView};
+use crate::minutes::told;
 use crate::service::entry::Reader;
 use crate::service::moment::day_in_words;
 use crate::service::paper::{Document, PaperDraft};
+use crate::service::queue::TicketView;
 use crate::service::settings::Settings;
 use crate::service::{Outcome, Service};
 use spoolwright_core::shelf::{StockCardId, WedgeTestId};
 use spoolwright_core::ticket::LEADER_CLICKS;
 use spoolwright_core::wedge::record::{Channel, SpeedKind as CardSpeed, StockCard, Way};
 use spoolwright_core::wedge::{
-    Analysis, AtTarget, Measure, SpeedKind, StandardSpeed, Target, standard_speed,
+    Analysis, AtTarget, ColourStrip, Measure, SpeedKind, StandardSpeed, Target, standard_speed,
 };
 use spoolwright_core::{Error, Kind};
 use spoolwright_print::{Figures, ResultSheet, SheetLayer, ShotCard, result_sheet, shot_cards};
@@ -35,19 +37,25 @@ impl Service {
                 "Expose the strips through the wedge; there are no frames to count.",
             )
         })?;
-        let (leader_clicks, frame_clicks, tail_clicks) = match &view.ticket {
-            Some(ticket) => {
-                let sheet = self.ticket(ticket.id)?.sheet;
+        let ticket = view.ticket.as_ref().map(|t| self.ticket(t.id));
+        let ticket = ticket.transpose()?;
+        let (leader_clicks, frame_clicks, tail_clicks) = match &ticket {
+            Some(TicketView { sheet, .. }) => {
                 (sheet.leader_clicks, sheet.frame_clicks, sheet.tail_clicks)
             }
             // Full frames: a click each.
             None => (LEADER_CLICKS, list.frames(), settings.light().tail_clicks()),
         };
+        // Before it is wound, the label that its ticket keeps for it.
+        let roll = match view.roll {
+            Some(wound) => wound.roll.label,
+            None => ticket.map(|t| t.label).unwrap_or_default(),
+        };
         let card = ShotCard {
             test: view.test.name.clone(),
             stock: view.stock.name.clone(),
             can: view.can.unwrap_or_default(),
-            roll: view.roll.map(|r| r.roll.label).unwrap_or_default(),
+            roll,
             meter_ei: view.test.meter_ei,
             times_min: view.test.planned_min,
             list,
@@ -60,7 +68,7 @@ impl Service {
     }
 
     /// What a test says on one page: at the target asked for, else as its newest card has it, else at the normal
-    /// contrast.
+    /// contrast; with the figures of the newest card saved for that target, if there is one.
     ///
     /// # Errors
     /// There is no such test; no strip of it could be worked out; faults of the drafts.
@@ -70,9 +78,15 @@ impl Service {
         target: &TargetDraft,
         draft: &PaperDraft,
     ) -> Outcome<Document> {
-        let card = self.wedge_test(id)?.cards.into_iter().next();
-        let card = card.filter(|_| *target == TargetDraft::default());
-        self.print_sheet(id, target, card.as_ref(), draft)
+        let cards = self.wedge_test(id)?.cards;
+        if *target == TargetDraft::default() {
+            return self.print_sheet(id, target, cards.first(), draft);
+        }
+        let wanted = target.read()?;
+        let saved = cards
+            .iter()
+            .find(|c| c.target == Some((wanted.measure, wanted.value)));
+        self.print_sheet(id, target, saved, draft)
     }
 
     /// The sheet that a card came from, with the card's own figures.
@@ -108,7 +122,12 @@ impl Service {
         };
         let view = self.wedge_test(id)?;
         let layers = self.wedge_layers(id)?;
-        let sheet = sheet_of(&view, &layers, wanted, card, &settings)?;
+        let colour = self.wedge_colour(id)?;
+        let mut sheet = sheet_of(&view, &layers, colour, wanted, card, &settings)?;
+        // First of all what is about the large figures.
+        let outdated = card.map(|c| self.outdated(c)).transpose()?.flatten();
+        let first = outdated.into_iter().chain(view.remarks);
+        sheet.caveats.splice(0..0, first);
         Ok(result_sheet(&sheet, paper)?)
     }
 }
@@ -116,6 +135,7 @@ impl Service {
 fn sheet_of(
     view: &TestView,
     layers: &[Layer],
+    colour: Option<Result<Combined, Error>>,
     wanted: Target,
     card: Option<&StockCard>,
     settings: &Settings,
@@ -153,12 +173,25 @@ fn sheet_of(
             .flat_map(|a| &a.caveats)
             .map(|c| c.text.clone()),
     );
+    let combined = match colour {
+        Some(Ok(combined)) => {
+            caveats.extend(combined.caveats.into_iter().map(|c| c.text));
+            combined.strips
+        }
+        Some(Err(refusal)) => {
+            caveats.push(format!("No combined speed: {refusal}"));
+            Vec::new()
+        }
+        None => Vec::new(),
+    };
     for (channel, analysis) in &worked {
         caveats.extend(said_by(*channel, analysis));
     }
-    let figures = match card {
-        Some(card) => Some(of_card(card)),
-        None => at_target.as_ref().map(|at| of_target(at, first.speed_kind)),
+    let figures = match (card, &at_target, &combined[..]) {
+        (Some(card), ..) => Some(of_card(card)),
+        (None, Some(at), _) => Some(of_target(at, first.speed_kind)),
+        (None, None, [strip]) => of_combined(strip),
+        _ => None,
     };
     Ok(ResultSheet {
         test: test.name.clone(),
@@ -185,6 +218,7 @@ fn sheet_of(
                 strips: analysis.strips.clone(),
             })
             .collect(),
+        combined,
         time_contrast,
         at_target,
         caveats,
@@ -201,7 +235,7 @@ fn said_by(channel: Channel, analysis: &Analysis) -> Vec<String> {
     let of_strips = analysis.strips.iter().flat_map(|s| {
         s.caveats
             .iter()
-            .map(|c| format!("{} min: {}", (s.time_min * 100.0).round() / 100.0, c.text))
+            .map(|c| format!("{} min: {}", told(s.time_min), c.text))
     });
     let mut said: Vec<String> = analysis.caveats.iter().map(|c| c.text.clone()).collect();
     said.extend(of_strips);
@@ -253,6 +287,29 @@ fn of_target(at: &AtTarget, kind: SpeedKind) -> Figures {
         card_made_on: String::new(),
         note: String::new(),
     }
+}
+
+/// The speed of a colour stock from its only strip, the layers taken together.
+fn of_combined(strip: &ColourStrip) -> Option<Figures> {
+    let (kind, speed, interval) = match (strip.speed_rounded, strip.ei_rounded, strip.ei_stops) {
+        (Some(speed), ..) => ("combined speed", speed.to_string(), strip.speed),
+        (None, Some(ei), _) => ("combined EI", ei.to_string(), strip.ei),
+        (None, None, Some(stops)) => (
+            "combined EI, stops over the meter's",
+            format!("{:+.1}", stops.value),
+            Some(stops),
+        ),
+        (None, None, None) => return None,
+    };
+    Some(Figures {
+        kind: kind.to_owned(),
+        speed,
+        speed_interval: interval,
+        time_min: None,
+        target: String::new(),
+        card_made_on: String::new(),
+        note: String::new(),
+    })
 }
 
 fn contrast_in_words(measure: Measure, value: f64) -> String {

@@ -248,6 +248,7 @@ fn page(around: &Around, form: &Form) -> Markup {
         @if let Some(roll) = &t.roll { p { span.stamp { "wound" } " as " a href={ "/roll/" (roll.label) } { (roll.label) } "." } }
         @if t.ticket.state == TicketState::Dropped { p { span.stamp.past { "dropped" } } }
         @if let Some(test) = &around.test { (wedge::on_ticket(test, t.ticket.state)) }
+        @if let Some(unrecorded) = &t.unrecorded { div.note { p { (unrecorded) } } }
         @if !waiting { (form.refusals()) }
         div.two {
             div { (loud(t)) (where_to_stop(t)) }

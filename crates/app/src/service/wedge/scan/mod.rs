@@ -110,7 +110,10 @@ impl ScanView {
         }
         let all = self.layers.iter().flat_map(|(_, r)| &r.strip);
         let sd = median(all.filter_map(|p| Some(p.density?.sd)).collect());
-        (text, sd.map(|sd| sd.clamp(0.0005, 0.5)))
+        (
+            text,
+            sd.map(|sd| sd.clamp(0.0005, spoolwright_core::bounds::DENSITY_SD.max)),
+        )
     }
 }
 

@@ -126,6 +126,7 @@ fn one(c: &CardView, settings: &Settings) -> Markup {
             @if c.holds { span.stamp { "in force" } } @else { span.stamp.past { "older card" } }
             " made " (say::day(&card.made_on))
         }
+        @if let Some(outdated) = &c.outdated { div.note { p { (outdated) } } }
         @if !c.holds { div.note { p { "A newer card of this stock is in force; this one stays for the record." } } }
         div.answer {
             (words::loud(speed_name(card.speed_kind), html! { (card.rated().map_or_else(|| "—".into(), say::speed)) }, found(card)))

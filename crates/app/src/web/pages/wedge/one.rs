@@ -74,6 +74,7 @@ fn body(sheet: &Sheet) -> Markup {
             " " a href={ "/stocks/" (view.stock.id) } { strong { (view.stock.name) } }
             @if let (Some(can), Some(letters)) = (t.can, &view.can) { " from can " a href={ "/cans/" (can) } { (letters) } }
         }
+        @for remark in view.outdated.iter().chain(&view.remarks) { div.note { p { (remark) } } }
         @if read {
             (results(sheet))
             (strips::list(view))
