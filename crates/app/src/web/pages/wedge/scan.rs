@@ -337,7 +337,7 @@ fn picture(held: &Held, form: &Form, scan: Option<&ScanView>) -> Markup {
                 g class={ "quad " (field) } data-quad=(field) hidden[!shown(form, field)] {
                     polygon {}
                     @for i in 1..=4 {
-                        g class="corner" data-corner=(i) aria-label={ (name) ", corner " (i) } {
+                        g class="corner" data-corner=(i) aria-label={ (letter) (i) ": " (name) ", corner " (i) } {
                             circle r=(format!("{radius:.0}")) {}
                             text text-anchor="middle" dominant-baseline="central" font-size=(format!("{:.0}", radius)) { (letter) (i) }
                         }
