@@ -27,7 +27,7 @@ const fn stroke(ink: Ink, width: f64) -> Stroke {
 
 pub(super) fn legend(r: &ResultSheet) -> Vec<&'static str> {
     let mut lines = vec![
-        "Diamonds: readings with 95 % bars. Grey: 95 % band of each curve. Rings: speed points with their 95 %.",
+        "Dots: readings with 95 % bars. Grey: 95 % band of each curve. Diamonds: speed points with their 95 %.",
     ];
     if index_strip(r).is_some() {
         lines.push(
@@ -136,25 +136,30 @@ fn one_strip(pen: &mut Pen<'_>, plot: &Plot, strip: &StripResult, dash: Option<f
         .iter()
         .filter(|p| plot.holds(p.log_h, p.density))
     {
-        diamond(pen, plot.at(p.log_h, p.density));
+        reading(pen, plot.at(p.log_h, p.density));
     }
     if let Some(m) = strip.log_h_speed_point {
         let density = strip.on_curve(m.value);
         if let Some(density) = density.filter(|d| plot.holds(m.value, *d)) {
             let (from, to) = (plot.kept(m.lower95, density), plot.kept(m.upper95, density));
             pen.line(&[from, to], stroke(Ink::Accent, 0.4));
-            let at = plot.at(m.value, density);
-            pen.circle(at, 0.9, Some(Ink::Paper), Some(stroke(Ink::Accent, 0.35)));
+            found_at(pen, plot.at(m.value, density));
         }
     }
 }
 
-fn diamond(pen: &mut Pen<'_>, (x, y): (f64, f64)) {
-    let r = 0.65;
+/// A reading: a dot, as on the page.
+fn reading(pen: &mut Pen<'_>, at: (f64, f64)) {
+    pen.circle(at, 0.6, Some(Ink::Black), None);
+}
+
+/// What was found on a curve: an open diamond, as on the page.
+fn found_at(pen: &mut Pen<'_>, (x, y): (f64, f64)) {
+    let r = 1.15;
     pen.polygon(
         &[(x - r, y), (x, y - r), (x + r, y), (x, y + r)],
-        Some(Ink::Black),
-        None,
+        Some(Ink::Paper),
+        Some(stroke(Ink::Accent, 0.35)),
     );
 }
 
@@ -326,7 +331,7 @@ fn names(pen: &mut Pen<'_>, plot: &Plot, r: &ResultSheet) {
         .filter_map(|(layer, s)| {
             // A colour's first letter tells the layer; nothing in black and white.
             let letter: String = layer.chars().take(1).flat_map(char::to_uppercase).collect();
-            let name = format!("{} min {letter}", input::number(s.time_min));
+            let name = format!("{} {letter}", super::minutes(s.time_min));
             let last = s.curve.last()?;
             let (x, y) = plot.kept(last.x, last.y.value);
             Some((name.trim_end().to_owned(), x, y))
@@ -408,7 +413,7 @@ pub(super) fn against_time(
     for p in &law.points {
         let bar = [plot.kept(p.x, p.y.lower95), plot.kept(p.x, p.y.upper95)];
         pen.line(&bar, stroke(Ink::Black, 0.15));
-        diamond(pen, plot.at(p.x, p.y.value));
+        reading(pen, plot.at(p.x, p.y.value));
     }
     let Some((time, contrast)) = found else {
         return;
@@ -425,7 +430,7 @@ pub(super) fn against_time(
         plot.kept(time.upper95, contrast),
     );
     pen.line(&[from, to], stroke(Ink::Accent, 0.4));
-    pen.circle(at, 0.9, Some(Ink::Paper), Some(stroke(Ink::Accent, 0.35)));
+    found_at(pen, at);
     let size = pt(7.5);
     // The curve rises to the right: below the ring on its right, or above the line on its left, is room.
     let target = format!("target {}", input::fixed(contrast, 2));

@@ -296,8 +296,18 @@ fn joined(parts: &[&str]) -> String {
     kept.join(" · ")
 }
 
+/// A time as the page tells it: tenths of a minute where they are exact, else minutes and seconds.
 fn minutes(value: f64) -> String {
-    format!("{} min", input::fixed(value, 1))
+    let tenths = (value * 10.0).round();
+    if (value * 10.0 - tenths).abs() < 1e-6 {
+        return format!("{} min", tenths / 10.0);
+    }
+    let seconds = (value * 60.0).round();
+    format!(
+        "{:.0}:{:02.0} min",
+        (seconds / 60.0).floor(),
+        seconds % 60.0
+    )
 }
 
 /// A speed to three figures, as speeds are told.
