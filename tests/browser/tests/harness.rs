@@ -9,6 +9,7 @@ use spoolwright_browser_tests::faults;
 
 const GOOD: &str = "<!doctype html><html lang=en><title>Good</title>
     <meta name=viewport content='width=device-width'><meta name=color-scheme content='light dark'>
+    <style>input,select,button{min-height:44px}</style>
     <link rel=icon href='data:,'><main><h1>Good page</h1><form method=get action=/>
     <label>Grams <input name=grams inputmode=decimal></label>
     <label>Stock <select name=stock><option value=1>Heath</option><option value=2>Moor</option></select></label>
@@ -78,6 +79,7 @@ async fn every_kind_of_fault_is_seen() -> Result<()> {
             "burnt",
             "leaves the machine: http://elsewhere.invalid/",
             "wider than the screen",
+            "too low for a thumb",
         ] {
             ensure!(found.contains(fault), "`{fault}` was not seen in:\n{found}");
         }

@@ -331,7 +331,7 @@ fn names(pen: &mut Pen<'_>, plot: &Plot, r: &ResultSheet) {
         .filter_map(|(layer, s)| {
             // A colour's first letter tells the layer; nothing in black and white.
             let letter: String = layer.chars().take(1).flat_map(char::to_uppercase).collect();
-            let name = format!("{} {letter}", super::minutes(s.time_min));
+            let name = format!("{} {letter}", super::strip_time(s.time_min));
             let last = s.curve.last()?;
             let (x, y) = plot.kept(last.x, last.y.value);
             Some((name.trim_end().to_owned(), x, y))

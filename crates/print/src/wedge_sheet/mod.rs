@@ -296,8 +296,13 @@ fn joined(parts: &[&str]) -> String {
     kept.join(" · ")
 }
 
-/// A time as the page tells it: tenths of a minute where they are exact, else minutes and seconds.
+/// A time that was found, to a tenth of a minute.
 fn minutes(value: f64) -> String {
+    format!("{} min", input::fixed(value, 1))
+}
+
+/// A strip's own time: tenths of a minute where they are exact, else minutes and seconds.
+fn strip_time(value: f64) -> String {
     let tenths = (value * 10.0).round();
     if (value * 10.0 - tenths).abs() < 1e-6 {
         return format!("{} min", tenths / 10.0);

@@ -66,14 +66,14 @@ pub(super) fn draw(pen: &mut Pen<'_>, r: &ResultSheet, area: Rect) -> f64 {
     }
     let mut rules = vec![[(0.0, area.y + HEAD - 0.9), (area.w, area.y + HEAD - 0.9)]];
     for (row, (layer, strip)) in shown.iter().enumerate() {
-        let name = format!("{} {layer}", super::minutes(strip.time_min));
+        let name = format!("{} {layer}", super::strip_time(strip.time_min));
         name_row(pen, base(row), name.trim_end(), size, name_w);
         let y = area.y + HEAD + pitch * (row as f64 + 1.0);
         rules.push([(0.0, y), (area.w, y)]);
     }
     let mut row = shown.len();
     for strip in &r.combined {
-        let name = format!("{} together", super::minutes(strip.time_min));
+        let name = format!("{} together", super::strip_time(strip.time_min));
         name_row(pen, base(row), &name, size, name_w);
         row += 1;
         let y = area.y + HEAD + pitch * row as f64;
