@@ -16,6 +16,7 @@ pub mod spool;
 pub mod storage;
 pub mod ticket;
 pub mod wedge;
+pub mod wet;
 mod words;
 
 pub use error::{Error, Kind};

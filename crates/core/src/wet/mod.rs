@@ -1,0 +1,5 @@
+//! The wet bench: times at the bath's real temperature, what a bath has left, what shares a tank, the clock of a run.
+//!
+//! Pure sums over records. It knows no clock: whoever calls says how many seconds have passed. Defaults that rest on
+//! practice alone are named as such and can be overridden; none of them is ever shown as measured.
+
