@@ -3,3 +3,10 @@
 //! Pure sums over records. It knows no clock: whoever calls says how many seconds have passed. Defaults that rest on
 //! practice alone are named as such and can be overridden; none of them is ever shown as measured.
 
+pub mod drift;
+pub mod exposure;
+pub mod filter;
+pub mod mark;
+pub mod push;
+pub mod reciprocity;
+pub mod temperature;
