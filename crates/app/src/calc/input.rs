@@ -10,6 +10,7 @@ use spoolwright_core::Error;
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::{Light, Pitch};
 use spoolwright_core::quantity::Estimate;
+use spoolwright_core::wet::mark::Mark;
 
 use super::json;
 use super::words;
@@ -151,4 +152,13 @@ pub(super) fn light(word: Option<&str>, field: &str) -> Result<Light, Error> {
     };
     Light::from_word(word)
         .map_err(|_| words::unknown(field, word, Light::ALL.iter().map(|l| l.word()), USE_ONE))
+}
+
+/// Where a number comes from, if it is said.
+pub(super) fn mark(word: Option<&str>, field: &str) -> Result<Option<Mark>, Error> {
+    word.map(|word| {
+        Mark::from_word(word)
+            .map_err(|_| words::unknown(field, word, Mark::ALL.iter().map(|m| m.word()), USE_ONE))
+    })
+    .transpose()
 }

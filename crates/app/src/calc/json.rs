@@ -139,11 +139,21 @@ fn objects(value: &Value, schema: &Value, at: &str) -> Result<(), Error> {
             .iter()
             .enumerate()
             .try_for_each(|(i, item)| objects(item, &schema["items"], &format!("{at}[{i}]"))),
-        Value::Object(fields) => fields.iter().try_for_each(|(name, field)| {
-            objects(field, &schema["properties"][name], &join(at, name))
-        }),
+        Value::Object(fields) => fields
+            .iter()
+            .try_for_each(|(name, field)| objects(field, property(schema, name), &join(at, name))),
         _ => Ok(()),
     }
+}
+
+/// The schema of a field, its own or that of the first alternative that knows the field.
+fn property<'s>(schema: &'s Value, name: &str) -> &'s Value {
+    let alternatives = schema["oneOf"].as_array().into_iter().flatten();
+    [schema]
+        .into_iter()
+        .chain(alternatives)
+        .find_map(|s| s["properties"].get(name))
+        .unwrap_or(&Value::Null)
 }
 
 /// The words in backticks.

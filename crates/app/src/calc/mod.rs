@@ -14,9 +14,12 @@ use spoolwright_core::{Error, Kind};
 
 mod answer;
 mod cutplan;
+mod devtime;
 mod dx;
+mod filter;
 mod input;
 mod json;
+mod reciprocity;
 mod remaining;
 mod spool;
 mod ticket;
@@ -110,6 +113,18 @@ pub const CONTRACTS: &[Contract] = &[
         wedge,
         "speed, contrast and developing time of a stock, from strips of graded exposures",
         Table
+    ),
+    contract!(
+        devtime,
+        "developing time at the bath's temperature, or when to stop a bath that drifts"
+    ),
+    contract!(
+        reciprocity,
+        "how long to expose when the meter asks for more than a second"
+    ),
+    contract!(
+        filter,
+        "which filter turns one light into another, and the exposure through it"
     ),
 ];
 

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 mod docs;
 mod junk;
 mod wedge;
+mod wet_time;
 
 /// Runs the binary with `args`, `input` on standard input.
 fn spoolwright(args: &[&str], input: &[u8]) -> Output {

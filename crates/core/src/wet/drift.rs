@@ -176,6 +176,14 @@ impl Drift {
         self.done_s(at_s) / 60.0
     }
 
+    /// Seconds from a moment to the stop; negative once it has passed.
+    ///
+    /// # Source
+    /// As [`Drift::stop_at_s`].
+    pub fn left_s(&self, at_s: f64) -> f64 {
+        self.stop_s - at_s
+    }
+
     /// The bath's temperature at a moment, as it is taken to be.
     pub fn temperature_c(&self, at_s: f64) -> f64 {
         self.track.temperature(at_s.max(0.0))

@@ -9,6 +9,8 @@ use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
 use crate::wedge::{StandardSpeed, standard_speed};
 
+use super::exposure;
+
 /// Colour temperature of a light.
 pub const KELVIN: Bounds = Bounds {
     what: "a colour temperature",
@@ -28,7 +30,7 @@ pub const FACTOR: Bounds = Bounds {
     what: "a filter factor",
     unit: "",
     min: 1.0,
-    max: 100_000.0,
+    max: 10_000.0,
 };
 /// A shift left over that is not seen: common practice, no source.
 const UNSEEN_MIRED: f64 = 10.0;
@@ -96,13 +98,23 @@ impl Filter {
 }
 
 /// Filters one behind the other.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Stack {
-    /// The filters.
+    /// Conversion filters.
     pub filters: Vec<Filter>,
+    /// Factors of other filters, each within [`FACTOR`]; they are taken to shift nothing.
+    pub factors: Vec<f64>,
 }
 
 impl Stack {
+    /// Conversion filters alone.
+    pub fn of(filters: &[Filter]) -> Self {
+        Self {
+            filters: filters.to_vec(),
+            factors: Vec::new(),
+        }
+    }
+
     /// Shift of all of them in mireds: shifts add.
     pub fn mired(&self) -> i32 {
         self.filters.iter().map(|f| f.mired).sum()
@@ -113,8 +125,49 @@ impl Stack {
     /// # Source
     /// [M2], [M3].
     pub fn stops(&self) -> f64 {
-        f64::from(self.filters.iter().map(|f| f.thirds).sum::<u32>()) / 3.0
+        let thirds: u32 = self.filters.iter().map(|f| f.thirds).sum();
+        f64::from(thirds) / 3.0 + self.factors.iter().map(|f| f.log2()).sum::<f64>()
     }
+
+    /// What all of them cost, as a factor: factors multiply.
+    ///
+    /// # Source
+    /// [M3].
+    pub fn factor(&self) -> f64 {
+        self.stops().exp2()
+    }
+}
+
+/// An exposure through filters: the time at the same f-number, and the f-number at the same time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Through {
+    /// Longer time in seconds.
+    pub time_s: f64,
+    /// Wider f-number, exact.
+    pub f_number: f64,
+    /// The mark of a lens nearest to it, if a lens has one.
+    pub f_mark: Option<f64>,
+}
+
+/// What an exposure found without filters becomes through filters that cost `stops`.
+///
+/// # Units
+/// f-number, seconds, stops.
+/// # Domain
+/// [`exposure::F_NUMBER`], [`exposure::TIME_S`]; the longer time too.
+/// # Errors
+/// Out of range.
+/// # Source
+/// [X1]: a stop doubles the time, or divides the f-number by √2.
+pub fn through(f_number: f64, time_s: f64, stops: f64) -> Result<Through, Error> {
+    let n = exposure::F_NUMBER.check(f_number)?;
+    let time = exposure::TIME_S.check(time_s)? * stops.exp2();
+    let wider = n / (stops / 2.0).exp2();
+    Ok(Through {
+        time_s: exposure::TIME_S.check_as("the time through the filters", time)?,
+        f_number: wider,
+        f_mark: exposure::nearest_mark(wider),
+    })
 }
 
 /// The shift that turns one light into another: 10⁶/T₂ − 10⁶/T₁.
@@ -229,9 +282,7 @@ pub fn choose(wanted_mired: f64, at_hand: &[Filter]) -> Result<Vec<Choice>, Erro
             .iter()
             .filter(|s| s.len() == count)
             .map(|filters| {
-                let stack = Stack {
-                    filters: filters.clone(),
-                };
+                let stack = Stack::of(filters);
                 let left_mired = wanted - f64::from(stack.mired());
                 Choice { stack, left_mired }
             })

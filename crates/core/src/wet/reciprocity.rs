@@ -205,6 +205,16 @@ fn beyond(rows: &[(f64, f64)], metered: f64) -> Error {
     )
 }
 
+/// How much more a corrected time gives, in stops.
+///
+/// # Units
+/// Seconds; stops.
+/// # Source
+/// [X1].
+pub fn stops(metered_s: f64, corrected_s: f64) -> f64 {
+    (corrected_s / metered_s).log2()
+}
+
 /// The rules that circulate, each found for some other film than yours, so each a rule of thumb.
 ///
 /// # Source
@@ -283,8 +293,6 @@ pub fn by(model: &Model, metered_s: f64) -> Result<(f64, Vec<Caveat>), Error> {
                 "A rule of thumb, not measured on this film: bracket, and write down what came out.",
             ),
         });
-    }
-    if POWER_FROM_S < metered_s {
         caveats.push(colour());
     }
     Ok((corrected, caveats))
