@@ -158,6 +158,8 @@ impl Drift {
     ///
     /// # Units
     /// Seconds in, seconds at the base temperature out.
+    /// # Domain
+    /// A finite moment; one later than every reading is as good as another.
     /// # Source
     /// Own derivation: over a straight piece the integral is r·Δt·(eˣ − 1)/x, with r the rate at its beginning and
     /// x = ln Q/10 times the change of temperature.

@@ -95,7 +95,8 @@ pub fn speed_value(speed: f64) -> Result<f64, Error> {
     Ok((bounds::SPEED_ISO.check(speed)? / APEX_SPEED).log2())
 }
 
-/// The exposure value that a reflected-light meter reads: N²/t = L·S/K.
+/// The exposure value that a reflected-light meter reads: N²/t = L·S/K, the sum of the scene's brightness value and the
+/// film's speed value.
 ///
 /// # Units
 /// cd/m², arithmetic speed; stops.
@@ -104,13 +105,13 @@ pub fn speed_value(speed: f64) -> Result<f64, Error> {
 /// # Errors
 /// Out of range.
 /// # Source
-/// [X5].
+/// [X5], [X6].
 pub fn metered_ev(luminance: f64, speed: f64, k: f64) -> Result<f64, Error> {
-    let light = LUMINANCE.check(luminance)? * bounds::SPEED_ISO.check(speed)?;
-    Ok((light / METER_K.check(k)?).log2())
+    let brightness = (LUMINANCE.check(luminance)? * APEX_SPEED / METER_K.check(k)?).log2();
+    Ok(brightness + speed_value(speed)?)
 }
 
-/// The mark of a lens nearest to an f-number, by stops; none further than a third of a stop beyond f/1 and f/64.
+/// The mark of a lens nearest to an f-number, by stops; none more than a sixth of a stop beyond f/1 and f/64.
 ///
 /// # Source
 /// The marks: common practice, no source; each is the third stop √2^(n/3) rounded.
