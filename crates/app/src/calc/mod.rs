@@ -22,6 +22,7 @@ mod json;
 mod reciprocity;
 mod remaining;
 mod spool;
+mod tank;
 mod ticket;
 pub(crate) mod wedge;
 pub mod wedgescan;
@@ -125,6 +126,10 @@ pub const CONTRACTS: &[Contract] = &[
     contract!(
         filter,
         "which filter turns one light into another, and the exposure through it"
+    ),
+    contract!(
+        tank,
+        "which rolls share a developing tank, on which reels, in how much solution"
     ),
 ];
 

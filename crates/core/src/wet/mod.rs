@@ -9,4 +9,5 @@ pub mod filter;
 pub mod mark;
 pub mod push;
 pub mod reciprocity;
+pub mod tank;
 pub mod temperature;
