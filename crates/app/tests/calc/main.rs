@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 
 mod docs;
 mod junk;
+mod tank;
 mod wedge;
 mod wet_time;
 

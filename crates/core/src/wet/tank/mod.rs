@@ -110,9 +110,7 @@ pub struct Effort {
 
 impl Effort {
     /// Enough for a proof at any bench of ordinary size.
-    pub const USUAL: Self = Self {
-        loadings: 1_500_000,
-    };
+    pub const USUAL: Self = Self { loadings: 600_000 };
 }
 
 /// One reel of a run.

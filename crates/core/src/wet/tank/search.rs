@@ -18,7 +18,8 @@ use super::model::{Fit, Model};
 
 /// Most states that are kept.
 const MAX_NODES: usize = 300_000;
-/// Plans followed side by side where a proof is out of reach, and loadings looked at for each step of each.
+/// Plans followed side by side where a proof is out of reach (up to 60 rolls; fewer for more), and loadings looked at
+/// for each step of each.
 const BEAM: (usize, u64) = (24, 400);
 
 /// What is made least, in this order.
@@ -300,6 +301,8 @@ impl Search<'_> {
             from: None,
         }];
         let mut cheapest = HashMap::from([(root.clone(), Cost::default())]);
+        // A bound takes time as the square of the rolls, as so many more loadings do.
+        let pains = (root.left.list().len().pow(2) / 500) as u64;
         let mut open = BinaryHeap::from([Reverse((self.bound(root), Reverse(0), 0))]);
         while let Some(Reverse((floor, Reverse(depth), at))) = open.pop() {
             if best.cost <= floor {
@@ -319,6 +322,7 @@ impl Search<'_> {
             };
             for step in steps {
                 let (next, cost) = (state.after(&step), cost.plus(step.cost()));
+                self.loadings = self.loadings.saturating_sub(pains);
                 if cheapest.get(&next).is_some_and(|&c| c <= cost) {
                     continue;
                 }
@@ -341,6 +345,7 @@ impl Search<'_> {
     /// A few good plans side by side, step by step, where the proof ran out of loadings.
     fn beam(&mut self, root: &State, best: &mut Partial) {
         let (width, each) = BEAM;
+        let width = (width * 60 / root.left.list().len()).clamp(width / 4, width);
         let mut level = vec![(Cost::default(), root.clone(), Partial::default())];
         while !level.is_empty() {
             let mut next: Vec<(Cost, State, Partial)> = Vec::new();
