@@ -162,3 +162,28 @@ pub(super) fn mark(word: Option<&str>, field: &str) -> Result<Option<Mark>, Erro
     })
     .transpose()
 }
+
+/// One of the values of an enum by its word.
+pub(super) fn choice<T: Copy>(
+    given: &str,
+    all: &[T],
+    word: impl Fn(T) -> &'static str,
+    field: &str,
+) -> Result<T, Error> {
+    let known = || all.iter().map(|v| word(*v));
+    all.iter()
+        .copied()
+        .find(|v| word(*v) == given)
+        .ok_or_else(|| words::unknown(field, given, known(), USE_ONE))
+}
+
+/// The same for a word that may be left out.
+pub(super) fn choice_or<T: Copy>(
+    given: Option<&str>,
+    usual: T,
+    all: &[T],
+    word: impl Fn(T) -> &'static str,
+    field: &str,
+) -> Result<T, Error> {
+    given.map_or(Ok(usual), |given| choice(given, all, word, field))
+}

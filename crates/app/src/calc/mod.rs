@@ -13,17 +13,22 @@ use serde_json::Value;
 use spoolwright_core::{Error, Kind};
 
 mod answer;
+mod area;
+mod bath;
 mod cutplan;
 mod devtime;
 mod dx;
 mod filter;
+mod formula;
 mod input;
 mod json;
+mod mix;
 mod reciprocity;
 mod remaining;
 mod spool;
 mod tank;
 mod ticket;
+mod wash;
 pub(crate) mod wedge;
 pub mod wedgescan;
 pub mod words;
@@ -130,6 +135,18 @@ pub const CONTRACTS: &[Contract] = &[
     contract!(
         tank,
         "which rolls share a developing tank, on which reels, in how much solution"
+    ),
+    contract!(
+        bath,
+        "what a bath has left: use it, correct the time, or mix new"
+    ),
+    contract!(
+        mix,
+        "dilutions, formulas, part-used bottles, salts, warm water and what is lacking"
+    ),
+    contract!(
+        wash,
+        "the steps after the fixer, and what a wash leaves in the film"
     ),
 ];
 

@@ -5,6 +5,7 @@ use std::process::{Command, Output, Stdio};
 
 use serde_json::{Value, json};
 
+mod baths;
 mod docs;
 mod junk;
 mod tank;

@@ -3,11 +3,22 @@
 //! Pure sums over records. It knows no clock: whoever calls says how many seconds have passed. Defaults that rest on
 //! practice alone are named as such and can be overridden; none of them is ever shown as measured.
 
+pub mod bath;
+pub mod bottles;
+pub mod cautions;
 pub mod drift;
 pub mod exposure;
 pub mod filter;
+pub mod fixing;
+pub mod formula;
 pub mod mark;
+pub mod mix;
+mod past;
 pub mod push;
 pub mod reciprocity;
+pub mod salts;
+pub mod shopping;
 pub mod tank;
 pub mod temperature;
+pub mod verdict;
+pub mod wash;
