@@ -152,6 +152,7 @@ fn stock(name: &str) -> Stock {
         ei: Some(200.0),
         process: Process::Negative,
         base: Base::Acetate,
+        backing: Default::default(),
         pitch: Pitch::Long,
         thickness_mm: None,
         linear_mass_g_per_m: None,

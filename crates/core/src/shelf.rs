@@ -47,6 +47,26 @@ ids! {
     WedgeStripId,
     /// A stock card's number in the store.
     StockCardId,
+    /// A recipe's number in the store.
+    RecipeId,
+    /// A step's number in the store.
+    StepId,
+    /// A development run's number in the store.
+    RunId,
+    /// A roll's place in a run, its number in the store.
+    RunRollId,
+    /// A mark of a run's clock, its number in the store.
+    MarkId,
+    /// A tank's number in the store.
+    TankId,
+    /// A kind of reel's number in the store.
+    ReelId,
+    /// A bath's number in the store.
+    BathId,
+    /// A bath's event's number in the store.
+    BathEventId,
+    /// A user's own developing time's number in the store.
+    SheetTimeId,
 }
 
 worded! {
@@ -76,6 +96,19 @@ worded! {
         Polyester = "polyester",
         /// Cellulose nitrate: a fire hazard; handled by archives only.
         Nitrate = "nitrate",
+    }
+}
+
+worded! {
+    /// What is on the back of a film.
+    Backing {
+        /// Nobody has looked.
+        #[default]
+        Unknown = "unknown",
+        /// What still film has: a layer that washes out or stays, and needs no step of its own.
+        Usual = "usual",
+        /// Remjet: carbon in a binder, on some motion-picture stock; it must be softened and removed [M6].
+        Remjet = "remjet",
     }
 }
 
@@ -144,6 +177,8 @@ pub struct Stock {
     pub process: Process,
     /// What the base is made of.
     pub base: Base,
+    /// What is on its back.
+    pub backing: Backing,
     /// Perforation pitch.
     pub pitch: Pitch,
     /// Total thickness in mm, if measured or from a sheet.

@@ -4,7 +4,8 @@ use crate::{Error, Record, Store, Subject};
 use rusqlite::types::{Value, ValueRef};
 use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params_from_iter};
 use serde_json::{Map, Value as Json, json};
-use spoolwright_core::shelf::EntryId;
+use spoolwright_core::shelf::{EntryId, StepId};
+use spoolwright_core::wet::recipe::{Owner, Step};
 
 /// What became of a change.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,6 +97,34 @@ impl<'a> Change<'a> {
         record.put_links(id, self)?;
         self.about(Subject { kind: R::TABLE, id });
         Ok(crate::record::Number(id).into())
+    }
+
+    /// Makes `steps` the steps of a recipe or a run, in their order. What the owner had more is taken away; the
+    /// journal keeps it.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn put_steps(&mut self, owner: Owner, steps: &[Step]) -> Result<(), Error> {
+        let old = self.steps_of(owner)?;
+        for (position, step) in (0..).zip(steps) {
+            let id = old.get(position as usize).map_or(StepId(0), |s| s.id);
+            let fields = Step {
+                id,
+                owner,
+                position,
+                ..step.clone()
+            }
+            .fields();
+            if id.0 == 0 {
+                self.insert(Step::TABLE, &fields)?;
+            } else {
+                self.update(Step::TABLE, id.0, &fields)?;
+            }
+        }
+        for surplus in old.iter().skip(steps.len()) {
+            self.remove(Step::TABLE, surplus.id.0)?;
+        }
+        Ok(())
     }
 
     /// Names something else this change is part of the history of.
@@ -231,7 +260,7 @@ pub(crate) fn carried_out(
         .optional()?)
 }
 
-fn to_json(value: ValueRef<'_>) -> Json {
+pub(crate) fn to_json(value: ValueRef<'_>) -> Json {
     match value {
         ValueRef::Null => Json::Null,
         ValueRef::Integer(i) => i.into(),

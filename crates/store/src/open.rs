@@ -10,6 +10,7 @@ use std::time::Duration;
 const STEPS: &[M<'_>] = &[
     M::up(include_str!("../migrations/0001_shelf.sql")),
     M::up(include_str!("../migrations/0002_wedge.sql")),
+    M::up(include_str!("../migrations/0003_wet.sql")),
 ];
 const MIGRATIONS: Migrations<'_> = Migrations::from_slice(STEPS);
 
@@ -217,6 +218,45 @@ mod tests {
                 one.join().unwrap().unwrap();
             }
         });
+    }
+
+    /// An entry written before a column was added to its table can still be undone; not once the column was used.
+    #[test]
+    fn what_an_older_version_wrote_can_be_undone() {
+        for (used, wanted) in [(false, true), (true, false)] {
+            let folder = tempfile::tempdir().unwrap();
+            let path = folder.path().join("shelf.sqlite");
+            let mut old = Connection::open(&path).unwrap();
+            MIGRATIONS.to_version(&mut old, 2).unwrap();
+            old.execute_batch(
+                "INSERT INTO stock (name, process, base, pitch, note, closed)
+                   VALUES ('Old Grey', 'negative', 'acetate', 'long', '', 0);
+                 INSERT INTO journal (at, verb, story, changes)
+                   SELECT '2026-01-01T00:00:00Z', 'stock.saved', 'Added the stock Old Grey',
+                     json_array(json_object('table', 'stock', 'id', id, 'before', NULL, 'after', json_object(
+                       'id', id, 'name', name, 'ei', ei, 'process', process, 'base', base, 'pitch', pitch,
+                       'thickness_mm', thickness_mm, 'thickness_sd_mm', thickness_sd_mm,
+                       'linear_mass_g_per_m', linear_mass_g_per_m,
+                       'linear_mass_sd_g_per_m', linear_mass_sd_g_per_m,
+                       'ready_wound_price', ready_wound_price, 'note', note, 'closed', closed)))
+                   FROM stock;",
+            )
+            .unwrap();
+            drop(old);
+            let mut store = Store::open(&path).unwrap();
+            if used {
+                store
+                    .db
+                    .execute("UPDATE stock SET backing = 'remjet'", [])
+                    .unwrap();
+            }
+            let undone = store.undo(
+                "2026-01-02T00:00:00Z",
+                None,
+                spoolwright_core::shelf::EntryId(1),
+            );
+            assert_eq!(undone.is_ok(), wanted, "{undone:?}");
+        }
     }
 
     #[test]

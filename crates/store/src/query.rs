@@ -4,10 +4,13 @@ use crate::{Change, Error, Record, Store, Subject};
 use rusqlite::{Connection, Params};
 use serde_json::Value as Json;
 use spoolwright_core::shelf::{
-    CanId, CassetteId, EntryId, EvidenceRecord, JournalEntry, Roll, RollId, RollState, StockId,
-    Ticket, TicketId, TicketState, WantId, WedgeTestId,
+    BathId, CanId, CassetteId, EntryId, EvidenceRecord, JournalEntry, Roll, RollId, RollState,
+    RunId, StockId, Ticket, TicketId, TicketState, WantId, WedgeTestId,
 };
 use spoolwright_core::wedge::record::{StockCard, WedgeStrip, WedgeTest};
+use spoolwright_core::wet::recipe::{Owner, Step};
+use spoolwright_core::wet::record::{BathEvent, Run, RunRoll, RunState, SheetTime};
+use spoolwright_core::wet::timer::Mark;
 use std::collections::BTreeMap;
 
 fn many<R: Record>(db: &Connection, rest: &str, params: impl Params) -> Result<Vec<R>, Error> {
@@ -48,7 +51,47 @@ fn newest_eis(db: &Connection) -> Result<Vec<StockCard>, Error> {
     )
 }
 
+fn steps_of(db: &Connection, owner: Owner) -> Result<Vec<Step>, Error> {
+    let (column, id) = match owner {
+        Owner::Recipe(id) => ("recipe", id.0),
+        Owner::Run(id) => ("run", id.0),
+    };
+    many(
+        db,
+        &format!("WHERE {column} = ?1 ORDER BY position, id"),
+        [id],
+    )
+}
+
+fn marks_of(db: &Connection, run: RunId) -> Result<Vec<Mark>, Error> {
+    many(db, "WHERE run = ?1 ORDER BY id", [run.0])
+}
+
 impl Change<'_> {
+    /// Steps of a recipe or of a run, in order, as this change sees them.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn steps_of(&self, owner: Owner) -> Result<Vec<Step>, Error> {
+        steps_of(&self.tx, owner)
+    }
+
+    /// Marks of one run's clock, as this change sees them.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn marks_of(&self, run: RunId) -> Result<Vec<Mark>, Error> {
+        marks_of(&self.tx, run)
+    }
+
+    /// Rolls of one run, as this change sees them.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn rolls_of_run(&self, run: RunId) -> Result<Vec<RunRoll>, Error> {
+        many(&self.tx, "WHERE run = ?1 ORDER BY reel, id", [run.0])
+    }
+
     /// The newest card with an EI of every stock that has one.
     ///
     /// # Errors
@@ -243,6 +286,82 @@ impl Store {
     /// Trouble with the file.
     pub fn newest_eis(&self) -> Result<Vec<StockCard>, Error> {
         newest_eis(&self.db)
+    }
+
+    /// Steps of a recipe or of a run, in order.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn steps_of(&self, owner: Owner) -> Result<Vec<Step>, Error> {
+        steps_of(&self.db, owner)
+    }
+
+    /// Rolls of one run, as they lie in its reels.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn rolls_of_run(&self, run: RunId) -> Result<Vec<RunRoll>, Error> {
+        many(&self.db, "WHERE run = ?1 ORDER BY reel, id", [run.0])
+    }
+
+    /// Runs a roll was or is in, newest first.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn runs_of_roll(&self, roll: RollId) -> Result<Vec<RunRoll>, Error> {
+        many(&self.db, "WHERE roll = ?1 ORDER BY id DESC", [roll.0])
+    }
+
+    /// Marks of one run's clock, in the order they were made.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn marks_of(&self, run: RunId) -> Result<Vec<Mark>, Error> {
+        marks_of(&self.db, run)
+    }
+
+    /// Runs in one state, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn runs_in(&self, state: RunState) -> Result<Vec<Run>, Error> {
+        many(&self.db, "WHERE state = ?1 ORDER BY id", [state.word()])
+    }
+
+    /// The newest runs before number `before` (all when none), newest first, at most `most`.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn recent_runs(&self, before: Option<RunId>, most: u32) -> Result<Vec<Run>, Error> {
+        many(
+            &self.db,
+            "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
+            (before.map_or(i64::MAX, |r| r.0), most),
+        )
+    }
+
+    /// What befell a bath, in the order it was written down.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn events_of_bath(&self, bath: BathId) -> Result<Vec<BathEvent>, Error> {
+        many(&self.db, "WHERE bath = ?1 ORDER BY id", [bath.0])
+    }
+
+    /// What a run drew from baths.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn draws_of_run(&self, run: RunId) -> Result<Vec<BathEvent>, Error> {
+        many(&self.db, "WHERE run = ?1 ORDER BY id", [run.0])
+    }
+
+    /// The user's own developing times of one stock, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn times_of_stock(&self, stock: StockId) -> Result<Vec<SheetTime>, Error> {
+        many(&self.db, "WHERE stock = ?1 ORDER BY id", [stock.0])
     }
 
     /// How many rolls are in each state.

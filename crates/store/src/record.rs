@@ -50,18 +50,29 @@ macro_rules! numbered {
     )+ };
 }
 use spoolwright_core::shelf::{
-    CanId, CassetteId, EntryId, EvidenceId, LoaderId, RollId, StockCardId, StockId, TicketId,
+    BathEventId, BathId, CanId, CassetteId, EntryId, EvidenceId, LoaderId, MarkId, RecipeId,
+    ReelId, RollId, RunId, RunRollId, SheetTimeId, StepId, StockCardId, StockId, TankId, TicketId,
     WantId, WedgeStripId, WedgeTestId,
 };
 numbered!(
+    BathEventId,
+    BathId,
     CanId,
     CassetteId,
     EntryId,
     EvidenceId,
     LoaderId,
+    MarkId,
+    RecipeId,
+    ReelId,
     RollId,
+    RunId,
+    RunRollId,
+    SheetTimeId,
+    StepId,
     StockCardId,
     StockId,
+    TankId,
     TicketId,
     WantId,
     WedgeStripId,

@@ -1,6 +1,7 @@
 //! Each record of the shelf as a row, one `impl` a table. Column names stand here and nowhere else.
 
 mod wedge;
+mod wet;
 
 use crate::{Change, Error, Record};
 use rusqlite::Row;
@@ -8,9 +9,9 @@ use rusqlite::types::{FromSql, Value};
 use spoolwright_core::film::{Light, Pitch};
 use spoolwright_core::quantity::Estimate;
 use spoolwright_core::shelf::{
-    Base, Can, CanId, CanState, Cassette, CassetteId, Evidence, EvidenceId, EvidenceRecord, Loader,
-    LoaderId, LoaderKind, Process, Roll, RollId, RollState, Stock, StockId, Ticket, TicketId,
-    TicketState, Want, WantId,
+    Backing, Base, Can, CanId, CanState, Cassette, CassetteId, Evidence, EvidenceId,
+    EvidenceRecord, Loader, LoaderId, LoaderKind, Process, Roll, RollId, RollState, Stock, StockId,
+    Ticket, TicketId, TicketState, Want, WantId,
 };
 
 type Fields = Vec<(&'static str, Value)>;
@@ -102,6 +103,7 @@ impl Record for Stock {
             ("ei", real(self.ei)),
             ("process", text(self.process.word())),
             ("base", text(self.base.word())),
+            ("backing", text(self.backing.word())),
             ("pitch", text(self.pitch.word())),
             ("thickness_mm", mean(self.thickness_mm)),
             ("thickness_sd_mm", sd(self.thickness_mm)),
@@ -119,6 +121,7 @@ impl Record for Stock {
             ei: get(row, "ei")?,
             process: word(row, "process", Process::from_word)?,
             base: word(row, "base", Base::from_word)?,
+            backing: word(row, "backing", Backing::from_word)?,
             pitch: word(row, "pitch", Pitch::from_word)?,
             thickness_mm: estimate(row, "thickness_mm", "thickness_sd_mm")?,
             linear_mass_g_per_m: estimate(row, "linear_mass_g_per_m", "linear_mass_sd_g_per_m")?,

@@ -9,7 +9,7 @@ use spoolwright_core::shelf::EntryId;
 use spoolwright_core::{Error as Refusal, Kind};
 
 /// Tables an undo may touch, so that a journal from elsewhere can name no other.
-const TABLES: [&str; 13] = [
+const TABLES: [&str; 23] = [
     "setting",
     "stock",
     "loader",
@@ -23,6 +23,16 @@ const TABLES: [&str; 13] = [
     "wedge_test",
     "wedge_strip",
     "stock_card",
+    "reel",
+    "tank",
+    "recipe",
+    "step",
+    "sheet_time",
+    "run",
+    "run_roll",
+    "run_mark",
+    "bath",
+    "bath_event",
 ];
 
 impl Store {
@@ -133,7 +143,7 @@ impl Change<'_> {
         let id = row["id"].as_i64().ok_or_else(damaged)?;
         let (before, after) = (&row["before"], &row["after"]);
         let current = self.row(table, id)?;
-        if current != *after {
+        if !self.unchanged(table, &current, after)? {
             let later = self.later_change(entry, table, id)?;
             return Err(refuse(
                 Kind::Conflict,
@@ -171,6 +181,40 @@ impl Change<'_> {
         }
         self.note(table, id, after.clone(), before.clone());
         Ok(())
+    }
+
+    /// Whether a row is as an entry left it. A column the entry did not know was added to the table since: it must
+    /// still hold what it was given then.
+    fn unchanged(&self, table: &str, current: &Json, after: &Json) -> Result<bool, Error> {
+        let (Json::Object(current), Json::Object(after)) = (current, after) else {
+            return Ok(current == after);
+        };
+        for (column, value) in current {
+            let then = match after.get(column) {
+                Some(then) => then.clone(),
+                None => self.given_when_added(table, column)?,
+            };
+            if *value != then {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+
+    /// What every row of a table got in a column that a migration added.
+    fn given_when_added(&self, table: &str, column: &str) -> Result<Json, Error> {
+        let default: Option<String> = self.tx.query_row(
+            "SELECT dflt_value FROM pragma_table_info(?1) WHERE name = ?2",
+            [table, column],
+            |r| r.get(0),
+        )?;
+        let Some(default) = default else {
+            return Ok(Json::Null);
+        };
+        // The schema's own words, from the migrations: never a person's.
+        Ok(self.tx.query_row(&format!("SELECT {default}"), [], |r| {
+            Ok(crate::journal::to_json(r.get_ref(0)?))
+        })?)
     }
 
     /// Rows that still refer to what was taken away make the undo impossible.

@@ -14,6 +14,7 @@ fn stock(name: &str) -> Stock {
         ei: Some(0.1 + 0.2),
         process: Process::Negative,
         base: Base::Acetate,
+        backing: Default::default(),
         pitch: Pitch::Long,
         thickness_mm: None,
         linear_mass_g_per_m: None,

@@ -25,6 +25,7 @@ fn grey(store: &mut Store) -> StockId {
         ei: None,
         process: Process::Negative,
         base: Base::Unknown,
+        backing: Default::default(),
         pitch: Pitch::Long,
         thickness_mm: None,
         linear_mass_g_per_m: None,

@@ -104,7 +104,7 @@ fn list(desk: &mut Desk<'_>, all: bool) -> Result<(), Failure> {
 /// A stock as JSON, with the EI in force.
 pub(super) fn of(s: &Stock) -> Value {
     json!({
-        "id": s.id.0, "name": s.name, "ei": s.ei, "process": s.process.word(), "base": s.base.word(),
+        "id": s.id.0, "name": s.name, "ei": s.ei, "process": s.process.word(), "base": s.base.word(), "backing": s.backing.word(),
         "pitch": s.pitch.word(), "thickness_mm": s.thickness_mm.map(mean_sd),
         "linear_mass_g_per_m": s.linear_mass_g_per_m.map(mean_sd),
         "ready_wound_price": s.ready_wound_price, "note": s.note, "closed": s.closed,

@@ -19,6 +19,7 @@ pub mod settings;
 pub mod shelf;
 pub mod things;
 pub mod wedge;
+pub mod wet;
 pub mod winding;
 
 use jiff::Timestamp;
@@ -35,6 +36,7 @@ pub type Clock = Box<dyn Fn() -> Timestamp + Send + Sync>;
 pub struct Service {
     store: Mutex<Store>,
     clock: Clock,
+    ticker: wet::Ticker,
     shelf: Mutex<Option<Arc<shelf::Shelf>>>,
     wedge: Mutex<wedge::Kept>,
     picture: wedge::Place,
@@ -70,6 +72,7 @@ impl Service {
         Self {
             store: Mutex::new(store),
             clock,
+            ticker: wet::clock::machine(),
             shelf: Mutex::new(None),
             wedge: Mutex::default(),
             picture: wedge::Place::default(),
@@ -103,6 +106,12 @@ impl Service {
     #[must_use]
     pub fn as_demo(self) -> Self {
         Self { demo: true, ..self }
+    }
+
+    /// The same service, with seconds from another clock than the machine's: for tests.
+    #[must_use]
+    pub fn ticking(self, ticker: wet::Ticker) -> Self {
+        Self { ticker, ..self }
     }
 
     /// Whether nothing done here is kept.

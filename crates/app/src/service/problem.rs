@@ -157,6 +157,7 @@ mod tests {
             ei: None,
             process: Process::Negative,
             base: Base::Acetate,
+            backing: Default::default(),
             pitch: Pitch::Long,
             thickness_mm: None,
             linear_mass_g_per_m: None,

@@ -402,7 +402,7 @@ pub(super) fn named<R: Record + Clone>(
 }
 
 /// "Added X." or "Changed X: what differs."
-fn saved(what: &str, differences: Option<String>) -> String {
+pub(super) fn saved(what: &str, differences: Option<String>) -> String {
     match differences {
         None => format!("Added {what}."),
         Some(d) if d.is_empty() => format!("Changed {what}."),
@@ -422,6 +422,6 @@ fn spoken(mut draft: CanDraft, change: &Change<'_>) -> Outcome<CanDraft> {
     Ok(draft)
 }
 
-fn shut(closed: bool) -> &'static str {
+pub(super) fn shut(closed: bool) -> &'static str {
     if closed { "Put away" } else { "Took out again" }
 }

@@ -4,6 +4,7 @@
 //! practice alone are named as such and can be overridden; none of them is ever shown as measured.
 
 pub mod bath;
+pub mod bath;
 pub mod bottles;
 pub mod cautions;
 pub mod drift;
@@ -13,12 +14,15 @@ pub mod fixing;
 pub mod formula;
 pub mod mark;
 pub mod mix;
-mod past;
 pub mod push;
+pub mod recipe;
 pub mod reciprocity;
+pub mod record;
 pub mod salts;
 pub mod shopping;
+pub mod starters;
 pub mod tank;
 pub mod temperature;
+pub mod timer;
 pub mod verdict;
 pub mod wash;

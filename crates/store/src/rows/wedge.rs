@@ -10,7 +10,7 @@ use spoolwright_core::wedge::{Interval, Measure};
 
 const UNREAD: &str = "-";
 
-fn list(values: impl IntoIterator<Item = Option<f64>>) -> Value {
+pub(super) fn list(values: impl IntoIterator<Item = Option<f64>>) -> Value {
     let words: Vec<String> = values
         .into_iter()
         .map(|v| v.map_or_else(|| UNREAD.to_owned(), |v| v.to_string()))
@@ -31,7 +31,7 @@ fn read_list(row: &Row<'_>, column: &str) -> Result<Vec<Option<f64>>, Error> {
         .collect()
 }
 
-fn numbers(row: &Row<'_>, column: &str) -> Result<Vec<f64>, Error> {
+pub(super) fn numbers(row: &Row<'_>, column: &str) -> Result<Vec<f64>, Error> {
     read_list(row, column)?
         .into_iter()
         .map(|v| v.ok_or_else(|| Error::Damaged(format!("{column} holds a gap"))))

@@ -44,6 +44,7 @@ impl From<&Stock> for StockDraft {
             ei: text(s.ei),
             process: s.process.word().into(),
             base: s.base.word().into(),
+            backing: s.backing.word().into(),
             pitch: s.pitch.word().into(),
             thickness_mm: mean(s.thickness_mm),
             thickness_sd_mm: sd(s.thickness_mm),
@@ -132,7 +133,7 @@ mod tests {
     use crate::service::settings::SettingsDraft;
     use proptest::prelude::*;
     use spoolwright_core::bounds;
-    use spoolwright_core::shelf::{Base, LoaderId, Process, StockId};
+    use spoolwright_core::shelf::{Backing, Base, LoaderId, Process, StockId};
     use spoolwright_store::Store;
 
     fn number(bounds: bounds::Bounds) -> impl Strategy<Value = f64> {
@@ -149,10 +150,11 @@ mod tests {
             t in proptest::option::of(number(bounds::THICKNESS_MM)),
             price in proptest::option::of(number(bounds::MONEY)),
             process in proptest::sample::select(Process::ALL), base in proptest::sample::select(Base::ALL),
+            backing in proptest::sample::select(Backing::ALL),
             closed in any::<bool>(),
         ) {
             let stock = Stock {
-                id: StockId(3), name: "Harbour Mist 250".into(), ei, process, base,
+                id: StockId(3), name: "Harbour Mist 250".into(), ei, process, base, backing,
                 pitch: Default::default(), thickness_mm: t.map(|t| Estimate::new(t, 0.002)),
                 linear_mass_g_per_m: t.map(|t| Estimate::new(1.0 + t, 0.125)),
                 ready_wound_price: price, note: "box".into(), closed,

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds;
 use spoolwright_core::film::Pitch;
 use spoolwright_core::quantity::Estimate;
-use spoolwright_core::shelf::{Base, Can, CanId, CanState, Loader, Process, Stock, StockId};
+use spoolwright_core::shelf::{Backing, Base, Can, CanId, CanState, Loader, Process, Stock, StockId};
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::Change;
 
@@ -39,6 +39,9 @@ pub struct StockDraft {
     /// acetate, polyester, nitrate or unknown; unknown when empty.
     #[arg(long, default_value = "")]
     pub base: String,
+    /// usual, remjet (a carbon backing, on some motion-picture stock) or unknown; unknown when empty.
+    #[arg(long, default_value = "")]
+    pub backing: String,
     /// long (still and print stock) or short (cine camera stock); long when empty.
     #[arg(long, default_value = "")]
     pub pitch: String,
@@ -71,6 +74,7 @@ impl StockDraft {
             ei: r.optional("ei", &self.ei, entry::SPEED, &bounds::SPEED_ISO),
             process: r.word("process", &self.process, Process::from_word),
             base: r.word("base", &self.base, Base::from_word),
+            backing: r.word("backing", &self.backing, Backing::from_word),
             pitch: r.word("pitch", &self.pitch, Pitch::from_word),
             thickness_mm: r.estimate(
                 "thickness_mm",

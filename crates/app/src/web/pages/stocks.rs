@@ -256,6 +256,9 @@ pub(crate) fn fields(form: &Form, settings: &Settings) -> Markup {
         (form.field("base", "Base")
             .hint("Polyester is thinner and does not tear. Old nitrate film is a fire hazard: do not wind it; ask your archive or fire service.")
             .select(&[("unknown", "not known"), ("acetate", "acetate"), ("polyester", "polyester"), ("nitrate", "nitrate")]))
+        (form.field("backing", "Backing")
+            .hint("Some motion-picture stock carries remjet, black carbon on its back: it comes off in a bath of its own, and must not go to a lab that does not expect it.")
+            .select(&[("unknown", "not known"), ("usual", "usual: nothing to remove"), ("remjet", "remjet")]))
         details open[form.is_faulty()] {
             summary { "Weight, thickness, price, note" }
             p.hint { "None of these is needed. What you leave empty is learnt from your weighings, with an honest interval until then." }

@@ -1,0 +1,10 @@
+//! The wet bench: tanks, recipes, developing times, runs and their clocks, baths, results.
+//!
+//! One file for each thing a person wants there. The sums are [`spoolwright_core::wet`]'s.
+
+pub mod clock;
+pub mod kit;
+pub mod recipes;
+pub mod runs;
+
+pub use clock::{Tick, Ticker};

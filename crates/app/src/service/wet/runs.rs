@@ -1,0 +1,414 @@
+//! Runs: a load of one tank through one recipe, its clock, and its end.
+//!
+//! The clock's state is worked out by [`spoolwright_core::wet::timer`] from marks in the store; nothing counts in
+//! memory, so a page that reloads, a second device or a program started anew see the same.
+
+use super::super::entry::{self, Reader};
+use super::super::error::at;
+use super::super::{Made, Outcome, Request, Service, find_in};
+use super::clock::{self, RunSecond};
+use serde::{Deserialize, Serialize};
+use spoolwright_core::bounds::Bounds;
+use spoolwright_core::shelf::{BathEventId, MarkId, Roll, RollState, RunId};
+use spoolwright_core::wet::bath::{self, What};
+use spoolwright_core::wet::recipe::{Owner, Step};
+use spoolwright_core::wet::record::{BathCard, BathEvent, Run, RunRoll, RunState};
+use spoolwright_core::wet::temperature::{BATH_C, DEFAULT_THERMOMETER_SD_C};
+use spoolwright_core::wet::timer::{self, Call, Mark, MarkKind, Moment, Phase, Timer};
+use spoolwright_core::{Error, Kind};
+use spoolwright_store::{Change, Subject};
+
+/// Seconds that a step may be made longer or shorter by.
+const EXTEND_S: Bounds = Bounds {
+    what: "more time",
+    unit: "s",
+    min: -3600.0,
+    max: 86_400.0,
+};
+
+/// A roll in a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LoadedRoll {
+    /// Its place and what came of it.
+    pub on: RunRoll,
+    /// The roll.
+    pub roll: Roll,
+}
+
+/// A run with all that belongs to it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunView {
+    /// The run.
+    pub run: Run,
+    /// Its steps, in order.
+    pub steps: Vec<Step>,
+    /// Its rolls, as they lie in the reels.
+    pub rolls: Vec<LoadedRoll>,
+}
+
+impl RunView {
+    /// Its name on a screen: the labels of its rolls, or what it rehearses.
+    pub fn name(&self) -> String {
+        if self.rolls.is_empty() {
+            return match self.run.rehearsal {
+                Some(_) => format!("Rehearsal {}", self.run.id),
+                None => format!("Run {}", self.run.id),
+            };
+        }
+        let labels: Vec<&str> = self.rolls.iter().map(|r| r.roll.label.as_str()).collect();
+        labels.join(" + ")
+    }
+}
+
+/// A run and where its clock stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunClock {
+    /// The run.
+    pub view: RunView,
+    /// Where it stands.
+    pub timer: Timer,
+    /// The second it stands at.
+    pub second: RunSecond,
+    /// Calls of the step that goes on, in its own seconds.
+    pub calls: Vec<Call>,
+}
+
+/// One press at the tank, as typed or tapped.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
+#[serde(default)]
+pub struct MarkDraft {
+    /// begin (the next bath is going in), quiet, out, resume, reading, extend, finish or abandon.
+    #[arg(default_value = "")]
+    pub kind: String,
+    /// Which step begins, counted from 1; the next one when empty.
+    #[arg(long, default_value = "")]
+    pub step: String,
+    /// The thermometer's reading, or seconds more.
+    #[arg(long, default_value = "", allow_hyphen_values = true)]
+    pub value: String,
+    /// Why.
+    #[arg(long, default_value = "")]
+    pub note: String,
+}
+
+impl Service {
+    /// One run.
+    ///
+    /// # Errors
+    /// There is none of that number.
+    pub fn run(&self, id: RunId) -> Outcome<RunView> {
+        let run = self.find::<Run>(id)?;
+        self.run_view(run)
+    }
+
+    /// Runs in one state, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn runs_in(&self, state: RunState) -> Outcome<Vec<RunView>> {
+        let runs = self.store().runs_in(state)?;
+        runs.into_iter().map(|r| self.run_view(r)).collect()
+    }
+
+    /// The newest runs before `before`, newest first.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn recent_runs(&self, before: Option<RunId>, most: u32) -> Outcome<Vec<RunView>> {
+        let runs = self.store().recent_runs(before, most)?;
+        runs.into_iter().map(|r| self.run_view(r)).collect()
+    }
+
+    pub(super) fn run_view(&self, run: Run) -> Outcome<RunView> {
+        let store = self.store();
+        let steps = store.steps_of(Owner::Run(run.id))?;
+        let mut rolls = Vec::new();
+        for on in store.rolls_of_run(run.id)? {
+            if let Some(roll) = store.get::<Roll>(on.roll)? {
+                rolls.push(LoadedRoll { on, roll });
+            }
+        }
+        Ok(RunView { run, steps, rolls })
+    }
+
+    /// A run's clock, now.
+    ///
+    /// # Errors
+    /// There is none of that number; its marks are damaged.
+    pub fn run_clock(&self, id: RunId) -> Outcome<RunClock> {
+        let view = self.run(id)?;
+        let marks = self.store().marks_of(id)?;
+        let second = clock::second(&marks, &self.moment(), pace(&view.run));
+        let timer = Timer::at(&view.steps, &marks, second.at_s, DEFAULT_THERMOMETER_SD_C)?;
+        let calls = match &timer.phase {
+            Phase::Running(s) => timer::calls(&view.steps[s.step as usize], s.ends_s),
+            _ => Vec::new(),
+        };
+        Ok(RunClock {
+            view,
+            timer,
+            second,
+            calls,
+        })
+    }
+
+    /// Clocks of every run that is going, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn running_clocks(&self) -> Outcome<Vec<RunClock>> {
+        let runs = self.store().runs_in(RunState::Running)?;
+        runs.into_iter().map(|r| self.run_clock(r.id)).collect()
+    }
+
+    /// A press at the tank. Beginning the first step starts the run; the finish makes its rolls developed and draws on
+    /// the baths it was poured from.
+    ///
+    /// # Errors
+    /// Faults of the draft; a press that cannot follow, such as one that another screen made already.
+    pub fn press(&self, id: RunId, draft: &MarkDraft, request: Request<'_>) -> Outcome<Made<()>> {
+        let fahrenheit = self.settings()?.fahrenheit;
+        let moment = self.moment();
+        let today = self.today();
+        self.change(request, |change| {
+            let run = find_in::<Run>(change, id)?;
+            let steps = change.steps_of(Owner::Run(id))?;
+            let marks = change.marks_of(id)?;
+            let second = clock::second(&marks, &moment, pace(&run));
+            let timer = Timer::at(&steps, &marks, second.at_s, DEFAULT_THERMOMETER_SD_C)?;
+            let mut mark = draft.read(&timer, fahrenheit)?;
+            timer.may(mark.kind, mark.step)?;
+            mark.run = id;
+            mark.at_s = second.at_s;
+            mark.moment = moment;
+            change.put(&mark)?;
+            let (verb, story) = told(&mark, &steps);
+            match mark.kind {
+                MarkKind::Begin if run.state == RunState::Planned => {
+                    change.put(&Run {
+                        state: RunState::Running,
+                        ..run
+                    })?;
+                }
+                MarkKind::Finish => finish(change, &run, &steps, &today)?,
+                MarkKind::Abandon => {
+                    change.put(&Run {
+                        state: RunState::Abandoned,
+                        ..run
+                    })?;
+                }
+                _ => {}
+            }
+            change.about(Subject::of::<Run>(id));
+            Ok((verb, story, ()))
+        })
+    }
+
+    /// This moment by both clocks.
+    fn moment(&self) -> Moment {
+        let tick = (self.ticker)();
+        Moment {
+            boot: tick.boot,
+            since_boot_s: tick.since_boot_s,
+            utc: (self.clock)().to_string(),
+        }
+    }
+}
+
+fn pace(run: &Run) -> f64 {
+    run.rehearsal.unwrap_or(1.0)
+}
+
+impl MarkDraft {
+    fn read(&self, timer: &Timer, fahrenheit: bool) -> Outcome<Mark> {
+        let mut r = Reader::new();
+        if self.kind.trim().is_empty() {
+            r.fault(
+                "kind",
+                Error::missing(
+                    "what happened",
+                    MarkKind::ALL
+                        .iter()
+                        .map(|k| k.word())
+                        .collect::<Vec<_>>()
+                        .join(", "),
+                    "Say one of these.",
+                ),
+            );
+        }
+        let kind = r.word("kind", &self.kind, MarkKind::from_word);
+        let step = match (kind, self.step.trim()) {
+            (MarkKind::Begin, "") => timer.next_step(),
+            (MarkKind::Begin, text) => {
+                let places = Bounds {
+                    what: "a step",
+                    unit: "",
+                    min: 1.0,
+                    max: f64::from(timer.steps.max(1)),
+                };
+                Some(r.whole("step", text, &places).saturating_sub(1))
+            }
+            _ => None,
+        };
+        let value = match kind {
+            MarkKind::Reading => {
+                let read = r.temperature("value", &self.value, fahrenheit);
+                if self.value.trim().is_empty() {
+                    r.fault(
+                        "value",
+                        Error::missing(
+                            "the thermometer's reading",
+                            BATH_C.allowed(),
+                            "Enter the bath's temperature.",
+                        ),
+                    );
+                }
+                read.and_then(|c| r.keep("value", BATH_C.check(c).map(Some), None))
+            }
+            MarkKind::Extend => {
+                Some(r.number("value", &self.value, &[("s", 1.0), ("min", 60.0)], &EXTEND_S))
+            }
+            _ => None,
+        };
+        let note = r.free("note", "a reason", &self.note, 200);
+        if matches!(kind, MarkKind::Quiet | MarkKind::Out | MarkKind::Abandon) && note.is_empty() {
+            r.fault(
+                "note",
+                Error::missing(
+                    "a reason",
+                    "a few words",
+                    "Say why: you will want to know when the negatives are dry.",
+                ),
+            );
+        }
+        r.finish()?;
+        Ok(Mark {
+            id: MarkId(0),
+            run: RunId(0),
+            at_s: 0.0,
+            kind,
+            step,
+            value,
+            note,
+            moment: Moment {
+                boot: String::new(),
+                since_boot_s: 0.0,
+                utc: String::new(),
+            },
+        })
+    }
+}
+
+/// The end of a run: its rolls are developed, and the baths it was poured from have had so much film.
+fn finish(change: &mut Change<'_>, run: &Run, steps: &[Step], today: &str) -> Outcome<()> {
+    change.put(&Run {
+        state: RunState::Done,
+        ..run.clone()
+    })?;
+    if run.rehearsal.is_some() {
+        return Ok(());
+    }
+    let mut area_m2 = 0.0;
+    for on in change.rolls_of_run(run.id)? {
+        let roll = find_in::<Roll>(change, on.roll)?;
+        area_m2 += film_area_m2(&roll)?;
+        change.put(&Roll {
+            state: RollState::Developed,
+            ..roll
+        })?;
+    }
+    let mut drawn: Vec<_> = steps.iter().filter_map(|s| s.bath).collect();
+    drawn.sort_unstable();
+    drawn.dedup();
+    for bath in drawn.into_iter().filter(|_| area_m2 > 0.0) {
+        let card = find_in::<BathCard>(change, bath)?;
+        change.put(&BathEvent {
+            id: BathEventId(0),
+            bath,
+            day: today.to_owned(),
+            run: Some(run.id),
+            what: What::Run { area_m2 },
+            note: String::new(),
+        })?;
+        change.about(Subject::of::<BathCard>(card.id));
+    }
+    Ok(())
+}
+
+/// Film area of a roll as it was wound, m²: its clicks, at eight perforations each.
+pub(super) fn film_area_m2(roll: &Roll) -> Result<f64, Error> {
+    bath::film_area_m2(
+        roll.clicks * spoolwright_core::film::CLICK.to_mm(),
+        bath::FILM_WIDTH_MM,
+    )
+}
+
+/// The verb and the sentence of a mark, for the journal.
+fn told(mark: &Mark, steps: &[Step]) -> (&'static str, String) {
+    let why = if mark.note.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", mark.note)
+    };
+    let value = mark.value.unwrap_or(0.0);
+    match mark.kind {
+        MarkKind::Begin => {
+            let step = mark.step.and_then(|n| steps.get(n as usize));
+            let name = step.map_or("a step", |s| s.kind.spoken());
+            ("run.step", format!("{name} begun{why}."))
+        }
+        MarkKind::Quiet => ("run.quiet", format!("Calls silenced, the film stays in{why}.")),
+        MarkKind::Out => ("run.out", format!("Bath poured out, the time stands still{why}.")),
+        MarkKind::Resume => ("run.resumed", format!("Went on{why}.")),
+        MarkKind::Reading => ("run.read", format!("The bath is at {value:.1} °C{why}.")),
+        MarkKind::Extend => ("run.extended", format!("{value:+.0} s for this step{why}.")),
+        MarkKind::Finish => ("run.finished", format!("The run is over{why}.")),
+        MarkKind::Abandon => ("run.abandoned", format!("The run was given up{why}.")),
+    }
+}
+
+/// Makes sure a roll is not loaded twice, and belongs in a tank at all.
+pub(super) fn must_be_free(change: &Change<'_>, roll: &Roll) -> Outcome<()> {
+    let refuse = |given: &str, allowed: &str, remedy: &str| {
+        Err(at(
+            "rolls",
+            Error::new(
+                Kind::Conflict,
+                format!("roll {}", roll.label),
+                given,
+                allowed,
+                remedy,
+            ),
+        ))
+    };
+    if !roll.state.holds_cassette() {
+        return refuse(
+            roll.state.word(),
+            "wound, in-camera or exposed",
+            "Only film that is not developed yet goes into a tank.",
+        );
+    }
+    for on in change.runs_of_roll(roll.id)? {
+        let run = find_in::<Run>(change, on.run)?;
+        if matches!(run.state, RunState::Planned | RunState::Running) {
+            return refuse(
+                &format!("loaded in run {}", run.id),
+                "a roll that no other run holds",
+                "Take it out of that run first, or give that run up.",
+            );
+        }
+    }
+    Ok(())
+}
+
+/// Seconds typed as a rehearsal's pace.
+pub(super) const PACE: Bounds = Bounds {
+    what: "a rehearsal's pace",
+    unit: "",
+    min: 1.0,
+    max: 240.0,
+};
+
+pub(super) fn pace_of(r: &mut Reader, text: &str) -> Option<f64> {
+    r.optional("rehearsal", text, entry::PLAIN, &PACE)
+}

@@ -1,0 +1,448 @@
+//! The clock of a run: where it stands at a given second, from the steps and the marks a person made.
+//!
+//! Nothing counts here. A run is a list of marks, each so many seconds after the first; where it stands now follows
+//! from them, so a page that reloads, a phone that locks or a program that is killed changes nothing. What a second
+//! is, and which clock tells it, is the caller's business.
+//!
+//! Invariant: a step ends when a person says so (the next one begins), never by itself: while nobody has poured the
+//! developer out, the film goes on developing, and the clock says by how much.
+
+use super::drift::{Drift, Reading};
+use super::recipe::Step;
+use super::temperature::{Base, Coefficient};
+use crate::caveat::Caveat;
+use crate::error::{Error, Kind};
+use crate::shelf::{MarkId, RunId};
+use crate::words::worded;
+
+worded! {
+    /// What a mark says.
+    MarkKind {
+        /// A step begins: its bath is being poured in.
+        #[default]
+        Begin = "begin",
+        /// Calls are silent for a while; the film stays in its bath and the time goes on.
+        Quiet = "quiet",
+        /// The bath is out of the tank: the step's time stands still.
+        Out = "out",
+        /// The end of a quiet or a standstill.
+        Resume = "resume",
+        /// A thermometer reading of the bath, °C.
+        Reading = "reading",
+        /// So many seconds more (or fewer) for this step, because a person says so.
+        Extend = "extend",
+        /// The last step is over.
+        Finish = "finish",
+        /// The run was given up.
+        Abandon = "abandon",
+    }
+}
+
+/// When a mark was made, by every clock there is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moment {
+    /// Which start of the machine `since_boot_s` counts from; empty where that is not known.
+    pub boot: String,
+    /// Seconds since the machine started, sleep included: no change of the wall clock moves it.
+    pub since_boot_s: f64,
+    /// UTC, RFC 3339.
+    pub utc: String,
+}
+
+/// One thing a person did at the tank.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    /// Number in the store.
+    pub id: MarkId,
+    /// The run.
+    pub run: RunId,
+    /// Seconds after the run's first mark.
+    pub at_s: f64,
+    /// What it says.
+    pub kind: MarkKind,
+    /// The step that begins, by its place; none for other marks.
+    pub step: Option<u32>,
+    /// Degrees or seconds, as the kind asks.
+    pub value: Option<f64>,
+    /// Why: the reason of a pause.
+    pub note: String,
+    /// When it was made.
+    pub moment: Moment,
+}
+
+/// A pause.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pause {
+    /// The film is in its bath; only calls are silent.
+    Quiet,
+    /// The bath is out; time stands still.
+    Out,
+}
+
+/// A call the bench makes during a step, in seconds of the step's own time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Call {
+    /// When.
+    pub at_s: f64,
+    /// What.
+    pub what: CallKind,
+}
+
+worded! {
+    /// What a call asks for.
+    CallKind {
+        /// Begin to move the tank.
+        #[default]
+        Agitate = "agitate",
+        /// Let it stand.
+        Rest = "rest",
+        /// Begin to pour out.
+        PourOut = "pour-out",
+        /// The step's time is over.
+        Next = "next",
+    }
+}
+
+/// How one step stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepState {
+    /// Its place among the steps.
+    pub step: u32,
+    /// When it began, seconds of the run.
+    pub began_s: f64,
+    /// Its own time so far (or in all), seconds: standstills left out.
+    pub elapsed_s: f64,
+    /// Its own time at which it should end, by the temperatures known, seconds.
+    pub ends_s: f64,
+    /// How far that end may be wrong, seconds either way (95 %); zero for a step that temperature does not touch.
+    pub margin_s: f64,
+    /// Development so far in seconds at the step's own temperature; none for a step that does not develop.
+    pub done_s: Option<f64>,
+    /// What limits that end.
+    pub caveats: Vec<Caveat>,
+    /// Readings, in the step's own time.
+    pub readings: Vec<Reading>,
+    /// A pause going on.
+    pub pause: Option<Pause>,
+    /// When it ended, seconds of the run; none while it goes on.
+    pub over_at_s: Option<f64>,
+}
+
+impl StepState {
+    /// Seconds left; below zero when the film has been in too long.
+    pub fn left_s(&self) -> f64 {
+        self.ends_s - self.elapsed_s
+    }
+}
+
+/// Where a run stands.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Phase {
+    /// Nothing has begun.
+    Waiting,
+    /// A step goes on.
+    Running(StepState),
+    /// All is over.
+    Finished,
+    /// Given up.
+    Abandoned,
+}
+
+/// A run at one second: where it stands and what went before.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Timer {
+    /// Where it stands.
+    pub phase: Phase,
+    /// Steps that are over, in the order they were done.
+    pub done: Vec<StepState>,
+    /// How many steps the run has.
+    pub steps: u32,
+}
+
+impl Timer {
+    /// The run at second `now_s` after its first mark. `steps` lie in order; `marks` in the order they were made.
+    ///
+    /// # Errors
+    /// [`Kind::Inconsistent`] for marks that cannot follow each other or a step that is not there; faults of a
+    /// step's rate.
+    pub fn at(
+        steps: &[Step],
+        marks: &[Mark],
+        now_s: f64,
+        thermometer_sd_c: f64,
+    ) -> Result<Self, Error> {
+        let mut timer = Self {
+            phase: Phase::Waiting,
+            done: Vec::new(),
+            steps: steps.len().try_into().unwrap_or(u32::MAX),
+        };
+        let mut open: Option<Open<'_>> = None;
+        for mark in marks {
+            timer.must_allow(mark.kind, mark.step, open.as_ref().and_then(|o| o.pause()))?;
+            match mark.kind {
+                MarkKind::Begin => {
+                    let place = mark.step.unwrap_or(0);
+                    let step = steps.get(place as usize).ok_or_else(|| absent(place))?;
+                    if let Some(before) = open.take() {
+                        timer
+                            .done
+                            .push(before.state(mark.at_s, true, thermometer_sd_c)?);
+                    }
+                    let next = Open::new(step, place, mark.at_s);
+                    timer.phase = Phase::Running(next.state(mark.at_s, false, thermometer_sd_c)?);
+                    open = Some(next);
+                }
+                MarkKind::Finish | MarkKind::Abandon => {
+                    if let Some(before) = open.take() {
+                        timer
+                            .done
+                            .push(before.state(mark.at_s, true, thermometer_sd_c)?);
+                    }
+                    timer.phase = if mark.kind == MarkKind::Finish {
+                        Phase::Finished
+                    } else {
+                        Phase::Abandoned
+                    };
+                }
+                _ => {
+                    if let Some(o) = open.as_mut() {
+                        o.take(mark)?;
+                    }
+                }
+            }
+        }
+        if let Some(o) = open {
+            timer.phase = Phase::Running(o.state(now_s, false, thermometer_sd_c)?);
+        }
+        Ok(timer)
+    }
+
+    /// Whether a mark of that kind can be made now.
+    ///
+    /// # Errors
+    /// [`Kind::Conflict`], saying where the run stands and what can be done.
+    pub fn may(&self, kind: MarkKind, step: Option<u32>) -> Result<(), Error> {
+        let pause = match &self.phase {
+            Phase::Running(s) => s.pause,
+            _ => None,
+        };
+        self.must_allow(kind, step, pause)
+    }
+
+    /// The step that the next press begins; none when the last is going on or all is over.
+    pub fn next_step(&self) -> Option<u32> {
+        match &self.phase {
+            Phase::Waiting => (self.steps > 0).then_some(0),
+            Phase::Running(s) => (s.step + 1 < self.steps).then_some(s.step + 1),
+            Phase::Finished | Phase::Abandoned => None,
+        }
+    }
+
+    fn must_allow(
+        &self,
+        kind: MarkKind,
+        step: Option<u32>,
+        pause: Option<Pause>,
+    ) -> Result<(), Error> {
+        let refuse = |allowed: &str, remedy: &str| {
+            Err(Error::new(
+                Kind::Conflict,
+                "the run's clock",
+                kind.word(),
+                allowed,
+                remedy,
+            ))
+        };
+        match (&self.phase, kind) {
+            (Phase::Finished | Phase::Abandoned, _) => {
+                refuse("nothing more", "The run is over. Undo its end first.")
+            }
+            (Phase::Waiting, MarkKind::Begin) if step == Some(0) => Ok(()),
+            (Phase::Waiting, MarkKind::Abandon) => Ok(()),
+            (Phase::Waiting, _) => refuse("the first step", "Begin with the first step."),
+            (Phase::Running(_), MarkKind::Begin) if step != self.next_step() => refuse(
+                "the step after the one that goes on",
+                "Another screen may have been faster. Look at where the clock stands.",
+            ),
+            (Phase::Running(_), MarkKind::Finish) if self.next_step().is_some() => refuse(
+                "the next step",
+                "There are steps left. Go on, or give the run up.",
+            ),
+            (Phase::Running(_), MarkKind::Quiet | MarkKind::Out) if pause.is_some() => {
+                refuse("go on", "It is paused already.")
+            }
+            (Phase::Running(_), MarkKind::Resume) if pause.is_none() => {
+                refuse("a pause first", "It is not paused.")
+            }
+            (Phase::Running(_), _) => Ok(()),
+        }
+    }
+}
+
+fn absent(place: u32) -> Error {
+    Error::new(
+        Kind::Inconsistent,
+        "a step of the run",
+        place,
+        "one of its steps",
+        "The record is damaged: give the run up and begin anew.",
+    )
+}
+
+/// A step that goes on, while marks are read.
+struct Open<'a> {
+    step: &'a Step,
+    place: u32,
+    began_s: f64,
+    /// Standstills that are over, seconds.
+    stood_s: f64,
+    pause: Option<(Pause, f64)>,
+    extended_s: f64,
+    /// In the step's own time.
+    readings: Vec<Reading>,
+}
+
+impl<'a> Open<'a> {
+    fn new(step: &'a Step, place: u32, began_s: f64) -> Self {
+        Self {
+            step,
+            place,
+            began_s,
+            stood_s: 0.0,
+            pause: None,
+            extended_s: 0.0,
+            readings: Vec::new(),
+        }
+    }
+
+    fn pause(&self) -> Option<Pause> {
+        self.pause.map(|(p, _)| p)
+    }
+
+    /// The step's own time at a second of the run.
+    fn own_s(&self, at_s: f64) -> f64 {
+        let until = match self.pause {
+            Some((Pause::Out, since)) => since,
+            _ => at_s,
+        };
+        (until - self.began_s - self.stood_s).max(0.0)
+    }
+
+    fn take(&mut self, mark: &Mark) -> Result<(), Error> {
+        let value = || {
+            mark.value.ok_or_else(|| {
+                Error::missing(
+                    format!("the value of a mark {:?}", mark.kind.word()),
+                    "a number",
+                    "Give it.",
+                )
+            })
+        };
+        match mark.kind {
+            MarkKind::Quiet => self.pause = Some((Pause::Quiet, mark.at_s)),
+            MarkKind::Out => self.pause = Some((Pause::Out, mark.at_s)),
+            MarkKind::Resume => {
+                if let Some((Pause::Out, since)) = self.pause.take() {
+                    self.stood_s += mark.at_s - since;
+                }
+            }
+            MarkKind::Reading => {
+                let reading = Reading {
+                    t_s: self.own_s(mark.at_s),
+                    c: value()?,
+                };
+                // Two within the same moment: the later is the correction of the earlier.
+                match self.readings.last_mut() {
+                    Some(last) if reading.t_s - last.t_s < 1e-3 => last.c = reading.c,
+                    _ => self.readings.push(reading),
+                }
+            }
+            MarkKind::Extend => self.extended_s += value()?,
+            MarkKind::Begin | MarkKind::Finish | MarkKind::Abandon => {}
+        }
+        Ok(())
+    }
+
+    fn state(&self, at_s: f64, over: bool, thermometer_sd_c: f64) -> Result<StepState, Error> {
+        let elapsed_s = self.own_s(at_s);
+        let wanted_s = (self.step.time_s + self.extended_s).max(0.0);
+        let mut caveats = Vec::new();
+        let (ends_s, margin_s, done_s) = match self.step.temperature_c {
+            Some(at_c) if self.step.kind.develops() => {
+                let coefficient = match self.step.q10 {
+                    Some(q10) => Coefficient::given(q10, 0.0)?,
+                    None => Coefficient::default(),
+                };
+                let meant = [Reading { t_s: 0.0, c: at_c }];
+                let readings = if self.readings.is_empty() {
+                    &meant[..]
+                } else {
+                    &self.readings
+                };
+                let base = Base::new(wanted_s / 60.0, at_c)?;
+                let drift = Drift::new(base, coefficient, readings)?
+                    .with_thermometer_sd(thermometer_sd_c)?;
+                caveats = drift.caveats();
+                if self.readings.is_empty() {
+                    caveats.push(Caveat::new(
+                        "not_read",
+                        format!(
+                            "No thermometer reading yet: the bath is taken to be at {at_c} °C."
+                        ),
+                    ));
+                }
+                (
+                    drift.stop_at_s(),
+                    drift.margin_s(),
+                    Some(drift.done_s(elapsed_s)),
+                )
+            }
+            _ => (
+                wanted_s,
+                0.0,
+                self.step.kind.develops().then_some(elapsed_s),
+            ),
+        };
+        Ok(StepState {
+            step: self.place,
+            began_s: self.began_s,
+            elapsed_s,
+            ends_s,
+            margin_s,
+            done_s,
+            caveats,
+            readings: self.readings.clone(),
+            pause: if over { None } else { self.pause() },
+            over_at_s: over.then_some(at_s),
+        })
+    }
+}
+
+/// Every call of a step whose end lies at `ends_s`, in order.
+///
+/// No agitation is called once pouring out has begun.
+pub fn calls(step: &Step, ends_s: f64) -> Vec<Call> {
+    let pour_s = (ends_s - step.drain_s).max(0.0);
+    let mut calls = Vec::new();
+    for (begin, end) in step.agitation.spans(pour_s) {
+        calls.push(Call {
+            at_s: begin,
+            what: CallKind::Agitate,
+        });
+        calls.push(Call {
+            at_s: end,
+            what: CallKind::Rest,
+        });
+    }
+    if step.drain_s > 0.0 {
+        calls.push(Call {
+            at_s: pour_s,
+            what: CallKind::PourOut,
+        });
+    }
+    calls.push(Call {
+        at_s: ends_s,
+        what: CallKind::Next,
+    });
+    calls
+}

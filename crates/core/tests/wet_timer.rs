@@ -1,0 +1,286 @@
+//! The clock of a run: what follows from steps and marks. Worked out by hand; the drift integral has its own tests.
+
+use proptest::prelude::*;
+use spoolwright_core::Kind;
+use spoolwright_core::shelf::{MarkId, RecipeId, RunId};
+use spoolwright_core::wet::recipe::{self, Agitation, Owner, Step, StepKind};
+use spoolwright_core::wet::starters::starters;
+use spoolwright_core::wet::temperature::DEFAULT_THERMOMETER_SD_C as SD;
+use spoolwright_core::wet::timer::{
+    Call, CallKind, Mark, MarkKind, Moment, Pause, Phase, StepState, Timer, calls,
+};
+
+const OWNER: Owner = Owner::Recipe(RecipeId(1));
+
+fn developer() -> Step {
+    Step {
+        temperature_c: Some(20.0),
+        q10: Some(2.5),
+        agitation: Agitation::ROLL_TANK,
+        fill_s: 10.0,
+        drain_s: 10.0,
+        ..Step::plain(OWNER, 0, StepKind::Developer, 600.0)
+    }
+}
+
+fn steps() -> Vec<Step> {
+    vec![
+        developer(),
+        Step::plain(OWNER, 1, StepKind::Stop, 45.0),
+        Step::plain(OWNER, 2, StepKind::Fixer, 300.0),
+    ]
+}
+
+fn mark(at_s: f64, kind: MarkKind, step: Option<u32>, value: Option<f64>) -> Mark {
+    Mark {
+        id: MarkId(0),
+        run: RunId(1),
+        at_s,
+        kind,
+        step,
+        value,
+        note: String::new(),
+        moment: Moment {
+            boot: String::new(),
+            since_boot_s: 0.0,
+            utc: String::new(),
+        },
+    }
+}
+
+fn begin(at_s: f64, step: u32) -> Mark {
+    mark(at_s, MarkKind::Begin, Some(step), None)
+}
+
+fn at(marks: &[Mark], now_s: f64) -> Timer {
+    Timer::at(&steps(), marks, now_s, SD).unwrap()
+}
+
+fn running(timer: &Timer) -> &StepState {
+    match &timer.phase {
+        Phase::Running(s) => s,
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_bath_as_warm_as_meant_lasts_its_time() {
+    let t = at(&[begin(0.0, 0)], 100.0);
+    let s = running(&t);
+    assert_eq!((s.step, s.elapsed_s), (0, 100.0));
+    assert!((s.ends_s - 600.0).abs() < 1e-9 && (s.left_s() - 500.0).abs() < 1e-9);
+    assert_eq!(s.done_s, Some(100.0));
+    assert!(s.margin_s > 0.0, "a thermometer is never exact");
+    assert!(s.caveats.iter().any(|c| c.code == "not_read"));
+    assert_eq!(t.next_step(), Some(1));
+}
+
+/// D3, Q10 2.5: ten minutes at 20 °C are 6.93 at 24 °C and 12.01 at 18 °C.
+#[test]
+fn a_reading_moves_the_end() {
+    for (c, minutes) in [(24.0, 6.93), (18.0, 12.01), (22.0, 8.33)] {
+        let marks = [begin(0.0, 0), mark(0.0, MarkKind::Reading, None, Some(c))];
+        let t = at(&marks, 60.0);
+        let s = running(&t);
+        assert!(
+            (s.ends_s / 60.0 - minutes).abs() < 0.01,
+            "{c}: {}",
+            s.ends_s / 60.0
+        );
+        assert!(s.caveats.iter().all(|c| c.code != "not_read"));
+    }
+}
+
+#[test]
+fn the_film_goes_on_developing_until_somebody_pours_out() {
+    let t = at(&[begin(0.0, 0)], 700.0);
+    let s = running(&t);
+    assert!((s.left_s() + 100.0).abs() < 1e-9);
+    let t = at(&[begin(0.0, 0), begin(700.0, 1)], 710.0);
+    assert_eq!(t.done[0].over_at_s, Some(700.0));
+    assert!((t.done[0].done_s.unwrap() - 700.0).abs() < 1e-9);
+    assert_eq!(running(&t).step, 1);
+}
+
+#[test]
+fn quiet_lets_the_time_go_on_and_out_holds_it() {
+    let quiet = [begin(0.0, 0), mark(100.0, MarkKind::Quiet, None, None)];
+    let t = at(&quiet, 160.0);
+    assert_eq!(running(&t).pause, Some(Pause::Quiet));
+    assert_eq!(running(&t).elapsed_s, 160.0);
+    let mut out = vec![begin(0.0, 0), mark(100.0, MarkKind::Out, None, None)];
+    let t = at(&out, 160.0);
+    assert_eq!(running(&t).pause, Some(Pause::Out));
+    assert_eq!(running(&t).elapsed_s, 100.0);
+    out.push(mark(160.0, MarkKind::Resume, None, None));
+    // A reading after the standstill lies in the bath's own time.
+    out.push(mark(180.0, MarkKind::Reading, None, Some(21.0)));
+    let t = at(&out, 200.0);
+    assert_eq!(running(&t).elapsed_s, 140.0);
+    assert_eq!(running(&t).readings[0].t_s, 120.0);
+}
+
+#[test]
+fn a_corrected_reading_takes_the_place_of_the_one_before() {
+    let marks = [
+        begin(0.0, 0),
+        mark(5.0, MarkKind::Reading, None, Some(204.0 / 10.0)),
+        mark(5.0, MarkKind::Reading, None, Some(24.0)),
+    ];
+    let t = at(&marks, 10.0);
+    assert_eq!(running(&t).readings.len(), 1);
+    assert_eq!(running(&t).readings[0].c, 24.0);
+}
+
+#[test]
+fn a_step_can_be_made_longer() {
+    let marks = [
+        begin(0.0, 0),
+        begin(600.0, 1),
+        mark(610.0, MarkKind::Extend, None, Some(30.0)),
+    ];
+    assert_eq!(running(&at(&marks, 620.0)).ends_s, 75.0);
+}
+
+#[test]
+fn the_last_step_ends_the_run() {
+    let mut marks = vec![begin(0.0, 0), begin(600.0, 1), begin(645.0, 2)];
+    let t = at(&marks, 700.0);
+    assert_eq!(t.next_step(), None);
+    assert!(t.may(MarkKind::Finish, None).is_ok());
+    marks.push(mark(945.0, MarkKind::Finish, None, None));
+    let t = at(&marks, 2000.0);
+    assert_eq!(t.phase, Phase::Finished);
+    assert_eq!(t.done.len(), 3);
+    assert_eq!(t.done[2].elapsed_s, 300.0);
+    assert!(t.may(MarkKind::Reading, None).is_err());
+}
+
+#[test]
+fn what_cannot_follow_is_refused() {
+    let waiting = at(&[], 0.0);
+    let going = at(&[begin(0.0, 0)], 10.0);
+    let quiet = at(
+        &[begin(0.0, 0), mark(5.0, MarkKind::Quiet, None, None)],
+        10.0,
+    );
+    for (timer, kind, step) in [
+        (&waiting, MarkKind::Begin, Some(1)),
+        (&waiting, MarkKind::Reading, None),
+        (&waiting, MarkKind::Finish, None),
+        // A second tap, or a second screen: the first step again.
+        (&going, MarkKind::Begin, Some(0)),
+        (&going, MarkKind::Begin, Some(2)),
+        (&going, MarkKind::Begin, None),
+        (&going, MarkKind::Finish, None),
+        (&going, MarkKind::Resume, None),
+        (&quiet, MarkKind::Out, None),
+    ] {
+        let refused = timer.may(kind, step).unwrap_err();
+        assert_eq!(refused.kind, Kind::Conflict, "{kind:?} {step:?}");
+    }
+    assert!(quiet.may(MarkKind::Resume, None).is_ok());
+    assert!(quiet.may(MarkKind::Begin, Some(1)).is_ok());
+}
+
+#[test]
+fn calls_follow_the_movement_and_stop_at_the_pouring_out() {
+    let step = Step {
+        time_s: 150.0,
+        ..developer()
+    };
+    let call = |at_s: f64, what: CallKind| Call { at_s, what };
+    // 30 s at first, then 5 s every minute [D7]; pouring out begins 10 s before the end [D8].
+    assert_eq!(
+        calls(&step, 150.0),
+        [
+            call(0.0, CallKind::Agitate),
+            call(30.0, CallKind::Rest),
+            call(60.0, CallKind::Agitate),
+            call(65.0, CallKind::Rest),
+            call(120.0, CallKind::Agitate),
+            call(125.0, CallKind::Rest),
+            call(140.0, CallKind::PourOut),
+            call(150.0, CallKind::Next),
+        ]
+    );
+}
+
+#[test]
+fn built_in_recipes_are_sound() {
+    let all = starters();
+    assert!(all.len() >= 8);
+    for (recipe, steps) in &all {
+        recipe::check(steps).unwrap_or_else(|e| panic!("{}: {e}", recipe.name));
+        let places: Vec<u32> = steps.iter().map(|s| s.position).collect();
+        assert_eq!(places, (0..).take(steps.len()).collect::<Vec<u32>>());
+        assert_eq!(
+            recipe::removes_backing(steps),
+            recipe.name.starts_with("Remjet")
+        );
+    }
+}
+
+#[test]
+fn senseless_orders_are_refused() {
+    let fixer = Step::plain(OWNER, 0, StepKind::Fixer, 300.0);
+    assert_eq!(recipe::check(&[]).unwrap_err().kind, Kind::Missing);
+    assert_eq!(
+        recipe::check(&[fixer.clone()]).unwrap_err().kind,
+        Kind::Missing
+    );
+    assert_eq!(
+        recipe::check(&[fixer, developer()]).unwrap_err().kind,
+        Kind::Inconsistent
+    );
+    let hasty = Step {
+        time_s: 20.0,
+        ..developer()
+    };
+    assert_eq!(
+        recipe::check(&[hasty]).unwrap_err().kind,
+        Kind::Inconsistent
+    );
+}
+
+proptest! {
+    /// Whoever looks sees the same: looking twice or late changes nothing, and what is done never shrinks.
+    #[test]
+    fn development_never_goes_back(
+        temperatures in proptest::collection::vec((1.0..120.0f64, 16.0..26.0f64), 0..6),
+        looks in proptest::collection::vec(0.0..900.0f64, 2..6),
+    ) {
+        let mut marks = vec![begin(0.0, 0)];
+        let mut t = 0.0;
+        for (gap, c) in temperatures {
+            t += gap;
+            marks.push(mark(t, MarkKind::Reading, None, Some(c)));
+        }
+        let mut looks: Vec<f64> = looks.into_iter().map(|l| l + t).collect();
+        looks.sort_by(f64::total_cmp);
+        let mut done = 0.0;
+        let ends: Vec<f64> = looks.iter().map(|&l| {
+            let timer = at(&marks, l);
+            let s = running(&timer);
+            let now = s.done_s.unwrap();
+            assert!(now >= done);
+            done = now;
+            s.ends_s
+        }).collect();
+        prop_assert!(ends.windows(2).all(|e| e[0] == e[1]), "{:?}", ends);
+    }
+
+    /// No agitation is called twice at once, after the pouring out, or outside its step.
+    #[test]
+    fn movements_lie_apart_and_inside(
+        first_s in 0.0..120.0f64, every_s in 0.0..120.0f64, for_s in 0.0..60.0f64, length_s in 1.0..2000.0f64,
+    ) {
+        let spans = Agitation { first_s, every_s, for_s }.spans(length_s);
+        for s in &spans {
+            prop_assert!(0.0 <= s.0 && s.0 < s.1 && s.1 <= length_s, "{:?}", s);
+        }
+        for pair in spans.windows(2) {
+            prop_assert!(pair[0].1 < pair[1].0, "{:?}", pair);
+        }
+    }
+}
