@@ -25,6 +25,7 @@ CREATE TABLE recipe (
   process TEXT NOT NULL,
   developer TEXT NOT NULL,
   dilution TEXT NOT NULL,
+  least_stock_ml REAL CHECK (least_stock_ml > 0),
   tolerance REAL NOT NULL CHECK (tolerance >= 0),
   note TEXT NOT NULL,
   closed INTEGER NOT NULL CHECK (closed IN (0, 1))

@@ -84,6 +84,22 @@ impl Change<'_> {
         marks_of(&self.tx, run)
     }
 
+    /// Runs a roll was or is in, newest first, as this change sees them.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn runs_of_roll(&self, roll: RollId) -> Result<Vec<RunRoll>, Error> {
+        many(&self.tx, "WHERE roll = ?1 ORDER BY id DESC", [roll.0])
+    }
+
+    /// What befell a bath, as this change sees it.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn events_of_bath(&self, bath: BathId) -> Result<Vec<BathEvent>, Error> {
+        many(&self.tx, "WHERE bath = ?1 ORDER BY id", [bath.0])
+    }
+
     /// Rolls of one run, as this change sees them.
     ///
     /// # Errors

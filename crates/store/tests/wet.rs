@@ -3,8 +3,8 @@
 use spoolwright_core::film::{Light, Pitch};
 use spoolwright_core::quantity::Estimate;
 use spoolwright_core::shelf::{
-    Backing, Base, BathEventId, BathId, Can, CanId, CanState, MarkId, Process, ReelId,
-    Roll, RollId, RollState, RunId, RunRollId, SheetTimeId, Stock, StockId, TankId,
+    Backing, Base, BathEventId, BathId, Can, CanId, CanState, MarkId, Process, ReelId, Roll,
+    RollId, RollState, RunId, RunRollId, SheetTimeId, Stock, StockId, TankId,
 };
 use spoolwright_core::wet::bath::{
     BathKind, BathUse, Correction, FixerPlace, FixerSort, Look, What,

@@ -13,6 +13,7 @@ use spoolwright_core::{Error, Kind};
 
 use crate::service::Service;
 
+mod bath;
 mod calc;
 mod can;
 mod card;
@@ -23,6 +24,7 @@ mod journal;
 mod loader;
 mod plan;
 mod print;
+mod recipe;
 mod roll;
 mod serve;
 mod settings;
@@ -31,7 +33,8 @@ mod stock;
 mod want;
 mod wedge;
 mod wedge_scan;
-mod wind;
+
+mod wet;mod wind;
 
 use desk::Desk;
 use fail::Failure;
@@ -104,6 +107,24 @@ enum Verb {
     /// Stock cards: the EI and time to work by.
     #[command(subcommand)]
     Card(card::Verb),
+    /// The wet bench: what waits to be developed, runs and their clocks.
+    #[command(subcommand)]
+    Wet(wet::Verb),
+    /// Bottles of solution, and what they have left.
+    #[command(subcommand)]
+    Bath(bath::Verb),
+    /// Recipes: the steps of a process.
+    #[command(subcommand)]
+    Recipe(recipe::Verb),
+    /// Developing tanks.
+    #[command(subcommand)]
+    Tank(recipe::TankVerb),
+    /// Kinds of reel.
+    #[command(subcommand)]
+    Reel(recipe::ReelVerb),
+    /// Developing times of your own.
+    #[command(subcommand)]
+    Time(recipe::TimeVerb),
     /// Labels, tickets, DX patterns, shot lists and wedge results at true size, as PDF.
     #[command(subcommand)]
     Print(print::Verb),
@@ -218,6 +239,12 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
         Verb::Roll(verb) => roll::run(verb, desk),
         Verb::Wedge(verb) => wedge::run(verb, desk),
         Verb::Card(verb) => card::run(verb, desk),
+        Verb::Wet(verb) => wet::run(verb, desk),
+        Verb::Bath(verb) => bath::run(verb, desk),
+        Verb::Recipe(verb) => recipe::run(verb, desk),
+        Verb::Tank(verb) => recipe::tanks(verb, desk),
+        Verb::Reel(verb) => recipe::reels(verb, desk),
+        Verb::Time(verb) => recipe::times(verb, desk),
         Verb::Print(verb) => print::run(verb, desk),
         Verb::History(args) => journal::history(&args, desk),
         Verb::Undo { entry } => journal::undo(entry, desk),

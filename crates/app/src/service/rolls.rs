@@ -10,9 +10,10 @@ use spoolwright_core::bounds;
 use spoolwright_core::quantity::Estimate;
 use spoolwright_core::remaining::defaults;
 use spoolwright_core::shelf::{
-    Can, CanId, Cassette, CassetteId, EntryId, Evidence, JournalEntry, Loader, LoaderId, Roll,
-    RollId, RollState, Stock, StockId, Ticket, TicketId, Want, WantId,
+    BathId, Can, CanId, Cassette, CassetteId, EntryId, Evidence, JournalEntry, Loader, LoaderId,
+    Roll, RollId, RollState, RunId, Stock, StockId, Ticket, TicketId, Want, WantId,
 };
+use spoolwright_core::wet::record::{BathCard, Run};
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::{Done, Subject};
 
@@ -64,6 +65,10 @@ pub enum About {
     Ticket(TicketId),
     /// One roll.
     Roll(RollId),
+    /// One development run.
+    Run(RunId),
+    /// One bath.
+    Bath(BathId),
 }
 
 impl About {
@@ -77,6 +82,8 @@ impl About {
             Self::Want(id) => Subject::of::<Want>(id),
             Self::Ticket(id) => Subject::of::<Ticket>(id),
             Self::Roll(id) => Subject::of::<Roll>(id),
+            Self::Run(id) => Subject::of::<Run>(id),
+            Self::Bath(id) => Subject::of::<BathCard>(id),
         })
     }
 }

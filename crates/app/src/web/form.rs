@@ -74,6 +74,11 @@ impl Form {
             .map(|(_, v)| v.trim())
     }
 
+    /// The name of every field that was sent, as often as it was.
+    pub(crate) fn names(&self) -> impl Iterator<Item = &str> {
+        self.values.iter().map(|(n, _)| n.as_str())
+    }
+
     /// Whether a box is ticked.
     pub(crate) fn ticked(&self, name: &str) -> bool {
         matches!(self.text(name), "yes" | "on" | "true" | "1")
@@ -196,6 +201,16 @@ impl Form {
     /// All faults, to stand above the form.
     pub(crate) fn refusals(&self) -> Markup {
         html! { @for fault in &self.faults { (four_parts(&fault.error)) } }
+    }
+
+    /// The same in one line of words, for a script that shows it in its place.
+    pub(crate) fn told(&self) -> String {
+        let all: Vec<String> = self
+            .faults
+            .iter()
+            .map(|f| format!("{}: {}. {}", f.error.what, f.error.given, f.error.remedy))
+            .collect();
+        all.join(" ")
     }
 
     /// The status of the page that shows this form.

@@ -53,6 +53,7 @@ pub fn router(service: Arc<Service>, port: u16) -> Router {
         .merge(p::tickets::routes())
         .merge(p::wants::routes())
         .merge(p::wedge::routes())
+        .merge(p::wet::routes())
         .with_state(App::new(service))
         .route("/static/{hash}/{name}", get(assets::serve))
         .fallback(async |uri: axum::http::Uri| Problem::not_found("the page's address", uri.path()))

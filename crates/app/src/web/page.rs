@@ -12,15 +12,17 @@ pub(crate) enum Way {
     Shelf,
     Plan,
     Rolls,
+    Wet,
     More,
 }
 
 impl Way {
-    const ALL: [(Self, &'static str, &'static str); 5] = [
+    const ALL: [(Self, &'static str, &'static str); 6] = [
         (Self::Bench, "/", "Bench"),
         (Self::Shelf, "/cans", "Shelf"),
         (Self::Plan, "/plan", "Plan"),
         (Self::Rolls, "/rolls", "Rolls"),
+        (Self::Wet, "/wet", "Wet"),
         (Self::More, "/more", "More"),
     ];
 }

@@ -3,7 +3,7 @@
 //! Pure sums over records. It knows no clock: whoever calls says how many seconds have passed. Defaults that rest on
 //! practice alone are named as such and can be overridden; none of them is ever shown as measured.
 
-pub mod bath;
+pub mod after;
 pub mod bath;
 pub mod bottles;
 pub mod cautions;

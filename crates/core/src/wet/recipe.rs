@@ -165,6 +165,8 @@ pub struct Recipe {
     pub developer: String,
     /// The developer's dilution, such as `1+9`.
     pub dilution: String,
+    /// Least stock or concentrate for one film of 36 frames, ml; none when the sheet does not say.
+    pub least_stock_ml: Option<f64>,
     /// How far two rolls' times may lie from the common one, as a part of it.
     pub tolerance: f64,
     /// Free text.

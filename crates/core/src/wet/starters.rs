@@ -337,6 +337,7 @@ fn made(s: &Starter) -> (Recipe, Vec<Step>) {
         process: s.process,
         developer: s.developer.to_owned(),
         dilution: s.dilution.to_owned(),
+        least_stock_ml: None,
         tolerance: 0.05,
         note: CAUTION.to_owned(),
         closed: false,

@@ -8,7 +8,9 @@ use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds;
 use spoolwright_core::film::Pitch;
 use spoolwright_core::quantity::Estimate;
-use spoolwright_core::shelf::{Backing, Base, Can, CanId, CanState, Loader, Process, Stock, StockId};
+use spoolwright_core::shelf::{
+    Backing, Base, Can, CanId, CanState, Loader, Process, Stock, StockId,
+};
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::Change;
 

@@ -112,7 +112,13 @@ mod tests {
         let marks = begun(moment("a", 50.0, "2026-10-25T00:59:00Z"));
         for utc in ["2026-10-25T02:00:00Z", "2026-10-24T00:00:00Z", "rubbish"] {
             let now = second(&marks, &moment("a", 80.0, utc), 1.0);
-            assert_eq!(now, RunSecond { at_s: 130.0, by_the_wall: false });
+            assert_eq!(
+                now,
+                RunSecond {
+                    at_s: 130.0,
+                    by_the_wall: false
+                }
+            );
         }
     }
 

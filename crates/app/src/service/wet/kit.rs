@@ -2,7 +2,7 @@
 
 use super::super::draft::{differences, pick};
 use super::super::entry::{self, Reader};
-use super::super::things::{shut, saved};
+use super::super::things::{saved, shut};
 use super::super::{Made, Outcome, Request, Service, find_in};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::{self, Bounds};

@@ -2,9 +2,13 @@
 //!
 //! One file for each thing a person wants there. The sums are [`spoolwright_core::wet`]'s.
 
+pub mod after;
+pub mod baths;
 pub mod clock;
 pub mod kit;
+pub mod load;
 pub mod recipes;
 pub mod runs;
+pub mod times;
 
 pub use clock::{Tick, Ticker};

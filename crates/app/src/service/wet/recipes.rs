@@ -3,13 +3,15 @@
 use super::super::draft::{differences, pick};
 use super::super::entry::{self, Reader};
 use super::super::error::at;
-use super::super::things::{shut, saved};
+use super::super::things::{saved, shut};
 use super::super::{Made, Outcome, Request, Service, find_in};
+use super::kit::MILLILITRES;
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::shelf::{Process, RecipeId};
 use spoolwright_core::wet::recipe::{self, Agitation, Owner, Recipe, Step, StepKind, TimeFrom};
 use spoolwright_core::wet::starters::starters;
+use spoolwright_core::wet::tank::limits::LEAST_STOCK_ML;
 use spoolwright_core::wet::temperature::{BATH_C, Q10};
 use spoolwright_core::{Error, Kind};
 
@@ -73,6 +75,9 @@ pub struct RecipeDraft {
     /// The developer's dilution, such as 1+9.
     #[arg(long, default_value = "")]
     pub dilution: String,
+    /// Least stock or concentrate for a film of 36 frames, ml, as the developer's sheet has it; not watched when empty.
+    #[arg(long, default_value = "")]
+    pub least_stock: String,
     /// How far the times of rolls in one tank may lie from the common one, per cent; 5 when empty.
     #[arg(long, default_value = "")]
     pub tolerance: String,
@@ -129,6 +134,12 @@ impl RecipeDraft {
             process: r.word("process", &self.process, Process::from_word),
             developer: r.line("developer", "a developer's name", &self.developer, 80),
             dilution: r.free("dilution", "a dilution", &self.dilution, 40),
+            least_stock_ml: r.optional(
+                "least_stock",
+                &self.least_stock,
+                MILLILITRES,
+                &LEAST_STOCK_ML,
+            ),
             tolerance: r
                 .optional(
                     "tolerance",
@@ -153,6 +164,10 @@ impl From<&Recipe> for RecipeDraft {
             process: r.process.word().to_owned(),
             developer: r.developer.clone(),
             dilution: r.dilution.clone(),
+            least_stock: r
+                .least_stock_ml
+                .map(|ml| ml.to_string())
+                .unwrap_or_default(),
             tolerance: (r.tolerance * 100.0).to_string(),
             note: r.note.clone(),
         }
@@ -218,12 +233,21 @@ impl StepDraft {
 
 impl From<&Step> for StepDraft {
     fn from(s: &Step) -> Self {
-        let some = |v: f64| if v == 0.0 { String::new() } else { v.to_string() };
+        let some = |v: f64| {
+            if v == 0.0 {
+                String::new()
+            } else {
+                v.to_string()
+            }
+        };
         Self {
             kind: s.kind.word().to_owned(),
             time: format!("{} s", s.time_s),
             time_from: s.time_from.word().to_owned(),
-            temperature: s.temperature_c.map(|c| format!("{c} C")).unwrap_or_default(),
+            temperature: s
+                .temperature_c
+                .map(|c| format!("{c} C"))
+                .unwrap_or_default(),
             q10: s.q10.map(|q| q.to_string()).unwrap_or_default(),
             first_s: some(s.agitation.first_s),
             every_s: some(s.agitation.every_s),

@@ -9,7 +9,8 @@ use super::super::{Made, Outcome, Request, Service, find_in};
 use super::clock::{self, RunSecond};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
-use spoolwright_core::shelf::{BathEventId, MarkId, Roll, RollState, RunId};
+use spoolwright_core::film::Pitch;
+use spoolwright_core::shelf::{BathEventId, Can, MarkId, Roll, RollState, RunId, Stock};
 use spoolwright_core::wet::bath::{self, What};
 use spoolwright_core::wet::recipe::{Owner, Step};
 use spoolwright_core::wet::record::{BathCard, BathEvent, Run, RunRoll, RunState};
@@ -265,9 +266,12 @@ impl MarkDraft {
                 }
                 read.and_then(|c| r.keep("value", BATH_C.check(c).map(Some), None))
             }
-            MarkKind::Extend => {
-                Some(r.number("value", &self.value, &[("s", 1.0), ("min", 60.0)], &EXTEND_S))
-            }
+            MarkKind::Extend => Some(r.number(
+                "value",
+                &self.value,
+                &[("s", 1.0), ("min", 60.0)],
+                &EXTEND_S,
+            )),
             _ => None,
         };
         let note = r.free("note", "a reason", &self.note, 200);
@@ -311,7 +315,9 @@ fn finish(change: &mut Change<'_>, run: &Run, steps: &[Step], today: &str) -> Ou
     let mut area_m2 = 0.0;
     for on in change.rolls_of_run(run.id)? {
         let roll = find_in::<Roll>(change, on.roll)?;
-        area_m2 += film_area_m2(&roll)?;
+        let can = find_in::<Can>(change, roll.can)?;
+        let stock = find_in::<Stock>(change, can.stock)?;
+        area_m2 += film_area_m2(&roll, stock.pitch)?;
         change.put(&Roll {
             state: RollState::Developed,
             ..roll
@@ -336,11 +342,8 @@ fn finish(change: &mut Change<'_>, run: &Run, steps: &[Step], today: &str) -> Ou
 }
 
 /// Film area of a roll as it was wound, m²: its clicks, at eight perforations each.
-pub(super) fn film_area_m2(roll: &Roll) -> Result<f64, Error> {
-    bath::film_area_m2(
-        roll.clicks * spoolwright_core::film::CLICK.to_mm(),
-        bath::FILM_WIDTH_MM,
-    )
+pub(super) fn film_area_m2(roll: &Roll, pitch: Pitch) -> Result<f64, Error> {
+    bath::film_area_m2(roll.clicks * pitch.click().to_mm(), bath::FILM_WIDTH_MM)
 }
 
 /// The verb and the sentence of a mark, for the journal.
@@ -357,8 +360,14 @@ fn told(mark: &Mark, steps: &[Step]) -> (&'static str, String) {
             let name = step.map_or("a step", |s| s.kind.spoken());
             ("run.step", format!("{name} begun{why}."))
         }
-        MarkKind::Quiet => ("run.quiet", format!("Calls silenced, the film stays in{why}.")),
-        MarkKind::Out => ("run.out", format!("Bath poured out, the time stands still{why}.")),
+        MarkKind::Quiet => (
+            "run.quiet",
+            format!("Calls silenced, the film stays in{why}."),
+        ),
+        MarkKind::Out => (
+            "run.out",
+            format!("Bath poured out, the time stands still{why}."),
+        ),
         MarkKind::Resume => ("run.resumed", format!("Went on{why}.")),
         MarkKind::Reading => ("run.read", format!("The bath is at {value:.1} °C{why}.")),
         MarkKind::Extend => ("run.extended", format!("{value:+.0} s for this step{why}.")),

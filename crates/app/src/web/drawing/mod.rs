@@ -5,6 +5,7 @@
 //! and a description in words, since not everybody can see it.
 
 mod anatomy;
+mod beaker;
 mod can;
 mod chance;
 mod characteristic;
@@ -15,6 +16,7 @@ mod plot;
 mod time_contrast;
 
 pub use anatomy::{Anatomy, anatomy};
+pub use beaker::beaker;
 pub use can::{Can, can, can_small};
 pub use chance::{Chance, chance};
 pub use characteristic::{Characteristic, Construction, Reading, Triangle, characteristic};

@@ -13,7 +13,8 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use serde::Deserialize;
 use spoolwright_core::shelf::{
-    CanId, CassetteId, EntryId, JournalEntry, LoaderId, RollId, StockId, TicketId, WantId,
+    BathId, CanId, CassetteId, EntryId, JournalEntry, LoaderId, RecipeId, ReelId, RollId, RunId,
+    SheetTimeId, StockId, TankId, TicketId, WantId,
 };
 
 pub(crate) fn routes() -> Router<App> {
@@ -31,6 +32,8 @@ struct Which {
     cassette: Option<i64>,
     want: Option<i64>,
     roll: Option<i64>,
+    run: Option<i64>,
+    bath: Option<i64>,
     before: Option<i64>,
     done: Option<i64>,
 }
@@ -51,6 +54,8 @@ impl Which {
             })
             .or_else(|| one(self.want, "want", |i| About::Want(WantId(i))))
             .or_else(|| one(self.roll, "roll", |i| About::Roll(RollId(i))))
+            .or_else(|| one(self.run, "run", |i| About::Run(RunId(i))))
+            .or_else(|| one(self.bath, "bath", |i| About::Bath(BathId(i))))
             .unwrap_or((About::Everything, String::new()))
     }
 }
@@ -89,7 +94,7 @@ async fn undo(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer
 
 /// Whether the page at a path still has its subject: what is undone may have been its making.
 fn is_there(s: &Service, path: &str) -> bool {
-    let mut parts = path.split('/').skip(1);
+    let mut parts = path.trim_start_matches("/wet").split('/').skip(1);
     let (kind, which) = (parts.next().unwrap_or_default(), parts.next());
     let Some(which) = which else { return true };
     if kind == "roll" {
@@ -103,6 +108,12 @@ fn is_there(s: &Service, path: &str) -> bool {
         "cassettes" => s.cassette(CassetteId(id)).is_ok(),
         "wants" => s.want(WantId(id)).is_ok(),
         "tickets" => s.ticket(TicketId(id)).is_ok(),
+        "runs" => s.run(RunId(id)).is_ok(),
+        "baths" => s.bath(BathId(id), None).is_ok(),
+        "recipes" => s.recipe(RecipeId(id)).is_ok(),
+        "reels" => s.reel(ReelId(id)).is_ok(),
+        "tanks" => s.tank(TankId(id)).is_ok(),
+        "times" => s.time(SheetTimeId(id)).is_ok(),
         _ => true,
     }
 }

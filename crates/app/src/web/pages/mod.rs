@@ -14,6 +14,7 @@ pub(crate) mod stocks;
 pub(crate) mod tickets;
 pub(crate) mod wants;
 pub(crate) mod wedge;
+pub(crate) mod wet;
 
 use super::say;
 use maud::{Markup, html};

@@ -1,0 +1,893 @@
+//! What waits to be developed, which runs to make of it, and making one.
+//!
+//! A roll gets the first recipe that suits its film; rolls of one recipe whose times lie close enough share a tank.
+//! Which rolls share one is solved by [`spoolwright_core::wet::tank`].
+
+use super::super::draft::pick;
+use super::super::entry::Reader;
+use super::super::error::at;
+use super::super::shelf::Shelf;
+use super::super::{Made, Outcome, Request, Service, find_in};
+use super::baths::BathView;
+use super::kit::{MILLILITRES, TANK_ML};
+use super::recipes::RecipeView;
+use super::runs::{must_be_free, pace_of};
+use super::times::{FilmTime, NORMAL_C, bath_name, told};
+use serde::{Deserialize, Serialize};
+use spoolwright_core::caveat::Caveat;
+use spoolwright_core::shelf::{
+    Backing, RecipeId, Roll, RollId, RollState, RunId, RunRollId, Stock, TankId,
+};
+use spoolwright_core::wet::bath::{BathKind, BathUse};
+use spoolwright_core::wet::mix::{Dilution, Reading};
+use spoolwright_core::wet::recipe::{Owner, Step, StepKind, TimeFrom};
+use spoolwright_core::wet::record::{Exposure, Reel, Run, RunRoll, RunState, Tank, TimeSource};
+use spoolwright_core::wet::tank::{self, Effort};
+use spoolwright_core::wet::temperature::{Base, Coefficient, DEFAULT_THERMOMETER_SD_C, time_at};
+use spoolwright_core::{Error, Kind};
+
+/// A roll that waits to be developed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Waiting {
+    /// The roll.
+    pub roll: Roll,
+    /// Its stock.
+    pub stock: Stock,
+    /// The recipe it would get; none when no recipe suits its film.
+    pub recipe: Option<RecipeId>,
+    /// Why it has no recipe.
+    pub because: Option<String>,
+    /// Its time in that recipe, at the recipe's temperature.
+    pub time: Option<FilmTime>,
+    /// Film in the cassette, mm.
+    pub film_mm: f64,
+}
+
+impl Waiting {
+    /// Whether somebody said that it was exposed.
+    pub fn is_exposed(&self) -> bool {
+        self.roll.state == RollState::Exposed
+    }
+}
+
+/// One run that is proposed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProposedRun {
+    /// The recipe.
+    pub recipe: RecipeId,
+    /// Its name.
+    pub recipe_name: String,
+    /// The tank.
+    pub tank: TankId,
+    /// Its name.
+    pub tank_name: String,
+    /// The label of each roll, reel by reel.
+    pub reels: Vec<Vec<String>>,
+    /// One time for all of them, minutes, at the recipe's temperature.
+    pub time_min: f64,
+    /// How far each roll's own time is from it, per cent.
+    pub deviations: Vec<(String, f64)>,
+    /// Working solution, ml.
+    pub working_ml: f64,
+    /// Stock or concentrate in it, ml; none where the dilution is not a sum of parts.
+    pub stock_ml: Option<f64>,
+}
+
+impl ProposedRun {
+    /// The reels as [`RunDraft::reels`] writes them.
+    pub fn reels_typed(&self) -> String {
+        let reels: Vec<String> = self.reels.iter().map(|r| r.join("+")).collect();
+        reels.join(" ")
+    }
+}
+
+/// What could be made of the rolls asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proposal {
+    /// The runs, in order.
+    pub runs: Vec<ProposedRun>,
+    /// Rolls in no run, each with the reason.
+    pub unloaded: Vec<(String, String)>,
+    /// Pairs that cannot share a tank, and why.
+    pub apart: Vec<(String, String, String)>,
+    /// No other plan leaves fewer rolls out, needs fewer runs, or as many with less solution.
+    pub proven: bool,
+    /// What limits it.
+    pub caveats: Vec<Caveat>,
+}
+
+/// What to propose runs for, as typed.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
+#[serde(default)]
+pub struct LoadDraft {
+    /// Labels of rolls, apart by spaces; every exposed roll when empty.
+    #[arg(default_value = "")]
+    pub rolls: String,
+    /// Recipes to use, names or numbers apart by semicolons; every recipe when empty.
+    #[arg(long, default_value = "")]
+    pub recipes: String,
+    /// Whether wet reels are dried and used again the same day: yes or no; no when empty.
+    #[arg(long, default_value = "")]
+    pub dry_reels: String,
+}
+
+/// One run as typed.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
+#[serde(default)]
+pub struct RunDraft {
+    /// The recipe: its name or number.
+    #[arg(long, default_value = "")]
+    pub recipe: String,
+    /// The tank: its name or number; none when empty.
+    #[arg(long, default_value = "")]
+    pub tank: String,
+    /// Labels of rolls, a reel each, apart by spaces; two on one reel with a plus: HM-07 HM-08+GU-01.
+    #[arg(long, default_value = "")]
+    pub reels: String,
+    /// The developing time at the recipe's temperature, such as 8:20; looked up for the film when empty.
+    #[arg(long, default_value = "")]
+    pub time: String,
+    /// Working solution, ml; what the tank needs when empty.
+    #[arg(long, default_value = "")]
+    pub volume: String,
+    /// A rehearsal without film: how many times faster than life its clock goes.
+    #[arg(long, default_value = "")]
+    pub rehearsal: String,
+    /// Anything worth remembering.
+    #[arg(long, default_value = "")]
+    pub note: String,
+}
+
+impl Service {
+    /// Rolls that are not developed yet, those said to be exposed first.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn waiting(&self) -> Outcome<Vec<Waiting>> {
+        let recipes = self.open_recipes()?;
+        let mut rolls = self.store().rolls_in(RollState::Exposed)?;
+        for state in [RollState::InCamera, RollState::Wound] {
+            rolls.extend(self.store().rolls_in(state)?);
+        }
+        let taken = self.rolls_in_open_runs()?;
+        rolls.retain(|r| !taken.contains(&r.id));
+        let shelf = self.shelf()?;
+        rolls
+            .into_iter()
+            .map(|roll| self.waits(&shelf, roll, &recipes))
+            .collect()
+    }
+
+    fn open_recipes(&self) -> Outcome<Vec<RecipeView>> {
+        let mut all = self.recipes()?;
+        all.retain(|r| !r.recipe.closed);
+        Ok(all)
+    }
+
+    fn rolls_in_open_runs(&self) -> Outcome<Vec<RollId>> {
+        let store = self.store();
+        let mut taken = Vec::new();
+        for state in [RunState::Planned, RunState::Running] {
+            for run in store.runs_in(state)? {
+                taken.extend(store.rolls_of_run(run.id)?.iter().map(|r| r.roll));
+            }
+        }
+        Ok(taken)
+    }
+
+    fn waits(&self, shelf: &Shelf, roll: Roll, recipes: &[RecipeView]) -> Outcome<Waiting> {
+        let stock = shelf.can(roll.can)?.stock.clone();
+        let film_mm = roll.clicks * stock.pitch.click().to_mm();
+        let (recipe, because) = match suited(recipes, &stock) {
+            Ok(recipe) => (Some(recipe), None),
+            Err(because) => (None, Some(because)),
+        };
+        let time = recipe
+            .map(|r| self.time_in(&stock, roll.ei, r))
+            .transpose()?;
+        Ok(Waiting {
+            recipe: recipe.map(|r| r.recipe.id),
+            because,
+            time,
+            film_mm,
+            roll,
+            stock,
+        })
+    }
+
+    /// A film's time in a recipe, at the temperature the recipe is meant for.
+    ///
+    /// # Errors
+    /// Trouble with the store; a recipe without a developer.
+    pub fn time_in(
+        &self,
+        stock: &Stock,
+        ei: Option<f64>,
+        recipe: &RecipeView,
+    ) -> Outcome<FilmTime> {
+        let step = developing(recipe)?;
+        if step.time_from != TimeFrom::Film {
+            let own = step.time_s / 60.0;
+            return Ok(FilmTime {
+                time_min: spoolwright_core::wedge::Interval {
+                    value: own,
+                    lower95: own,
+                    upper95: own,
+                },
+                at_c: step.temperature_c.unwrap_or(NORMAL_C),
+                source: TimeSource::Sheet,
+                because: format!("the recipe {}: the same for every film", recipe.recipe.name),
+                caveats: Vec::new(),
+            });
+        }
+        let mut time = self.film_time(stock.id, ei, recipe)?;
+        let to_c = step.temperature_c.unwrap_or(time.at_c);
+        if (to_c - time.at_c).abs() > 0.01 {
+            let coefficient = coefficient(step)?;
+            let base = Base::new(time.time_min.value, time.at_c)?;
+            let moved = time_at(base, to_c, &coefficient, DEFAULT_THERMOMETER_SD_C)?;
+            let factor = moved.time_min.value / time.time_min.value;
+            time.because += &format!(", {} at {} °C", told(time.time_min.value), time.at_c);
+            time.time_min.lower95 *= factor;
+            time.time_min.value *= factor;
+            time.time_min.upper95 *= factor;
+            time.at_c = to_c;
+            time.caveats.extend(moved.caveats);
+        }
+        Ok(time)
+    }
+
+    /// Which runs to make of the rolls asked for, loaded on the reels and in the tanks there are.
+    ///
+    /// # Errors
+    /// Faults of the draft; no tank or reel in the store; nothing to develop.
+    pub fn propose(&self, draft: &LoadDraft) -> Outcome<Proposal> {
+        let mut r = Reader::new();
+        let reels_reused = r.yes("dry_reels", &draft.dry_reels);
+        r.finish()?;
+        let recipes = self.recipes_asked(&draft.recipes)?;
+        let tanks: Vec<Tank> = self.tanks()?.into_iter().filter(|t| !t.closed).collect();
+        let reels: Vec<Reel> = self.reels()?.into_iter().filter(|r| !r.closed).collect();
+        if tanks.is_empty() {
+            return Err(at(
+                "tank",
+                Error::missing(
+                    "a tank",
+                    "a tank with its reels",
+                    "Enter your reels and tanks first.",
+                ),
+            ));
+        }
+        let wanted = self.rolls_asked(&draft.rolls, &recipes)?;
+        let mut unloaded: Vec<(String, String)> = Vec::new();
+        let mut bench = tank::Bench {
+            rolls: Vec::new(),
+            developers: Vec::new(),
+            tanks: tanks.iter().map(of_tank).collect(),
+            reels: reels.iter().map(of_reel).collect(),
+            tolerance_percent: Some(tank::TOLERANCE_PERCENT),
+            reels_reused,
+            between_mm: None,
+        };
+        let mut caveats = Vec::new();
+        for w in &wanted {
+            let recipe = recipes.iter().find(|r| Some(r.recipe.id) == w.recipe);
+            match (recipe, &w.time) {
+                (Some(recipe), Some(time)) => {
+                    bench.rolls.push(of_roll(w, recipe, time));
+                    let developer = of_developer(recipe, &mut caveats);
+                    if !bench.developers.iter().any(|d| d.id == developer.id) {
+                        bench.developers.push(developer);
+                    }
+                }
+                _ => unloaded.push((w.roll.label.clone(), w.because.clone().unwrap_or_default())),
+            }
+        }
+        if bench.rolls.is_empty() {
+            return Ok(Proposal {
+                runs: Vec::new(),
+                unloaded,
+                apart: Vec::new(),
+                proven: true,
+                caveats,
+            });
+        }
+        let plan = tank::load(&bench, Effort::USUAL)?;
+        caveats.extend(plan.caveats);
+        unloaded.extend(plan.unloaded.into_iter().map(|u| (u.id, u.because)));
+        Ok(Proposal {
+            runs: plan
+                .runs
+                .into_iter()
+                .filter_map(|run| proposed(run, &recipes, &tanks))
+                .collect(),
+            unloaded,
+            apart: plan
+                .apart
+                .into_iter()
+                .map(|a| (a.a, a.b, a.because))
+                .collect(),
+            proven: plan.proven,
+            caveats,
+        })
+    }
+
+    fn recipes_asked(&self, text: &str) -> Outcome<Vec<RecipeView>> {
+        let open = self.open_recipes()?;
+        let names: Vec<&str> = text
+            .split(';')
+            .map(str::trim)
+            .filter(|n| !n.is_empty())
+            .collect();
+        if names.is_empty() {
+            return Ok(open);
+        }
+        names.into_iter().map(|n| self.recipe_named(n)).collect()
+    }
+
+    fn rolls_asked(&self, text: &str, recipes: &[RecipeView]) -> Outcome<Vec<Waiting>> {
+        let labels: Vec<&str> = text.split_whitespace().collect();
+        let shelf = self.shelf()?;
+        let mut wanted = Vec::new();
+        if labels.is_empty() {
+            let taken = self.rolls_in_open_runs()?;
+            let exposed = self.store().rolls_in(RollState::Exposed)?;
+            for roll in exposed.into_iter().filter(|r| !taken.contains(&r.id)) {
+                wanted.push(self.waits(&shelf, roll, recipes)?);
+            }
+        } else {
+            for label in labels {
+                let roll = self.labelled(label)?;
+                wanted.push(self.waits(&shelf, roll, recipes)?);
+            }
+        }
+        if wanted.is_empty() {
+            return Err(at(
+                "rolls",
+                Error::missing(
+                    "rolls to develop",
+                    "labels of rolls that are not developed yet",
+                    "Tick the rolls, or mark them exposed first.",
+                ),
+            ));
+        }
+        Ok(wanted)
+    }
+
+    fn labelled(&self, label: &str) -> Outcome<Roll> {
+        self.store().roll_by_label(label)?.ok_or_else(|| {
+            at(
+                "rolls",
+                Error::new(
+                    Kind::Unknown,
+                    "a roll",
+                    format!("{label:?}"),
+                    "the label of a wound roll",
+                    "Look the label up in the list of rolls.",
+                ),
+            )
+        })
+    }
+
+    /// Makes a run: its own copy of the recipe's steps, each with its time and the bottle it is poured from.
+    ///
+    /// # Errors
+    /// Faults of the draft; a roll that is developed or loaded elsewhere; more reels than the tank takes.
+    pub fn make_run(&self, draft: &RunDraft, request: Request<'_>) -> Outcome<Made<RunId>> {
+        let recipe = self.recipe_named(&draft.recipe)?;
+        let shelf = self.shelf()?;
+        let baths = self.baths()?;
+        let today = self.today();
+        let mut r = Reader::new();
+        let rehearsal = pace_of(&mut r, &draft.rehearsal);
+        let note = r.free("note", "a note", &draft.note, 400);
+        let own_time = match draft.time.trim() {
+            "" => None,
+            text => {
+                let time = crate::minutes::developing_time(text).map(Some);
+                r.keep("time", time, None)
+            }
+        };
+        let volume_ml = r.optional("volume", &draft.volume, MILLILITRES, &TANK_ML);
+        let tanks = self.tanks()?;
+        let tank = match draft.tank.trim() {
+            "" => None,
+            text => r.keep("tank", pick(&tanks, text, "tank", |t| &t.name), None),
+        };
+        r.finish()?;
+        let reels = self.reels_typed(&draft.reels)?;
+        let loaded: Vec<(u32, Roll, Stock)> = reels
+            .into_iter()
+            .map(|(reel, roll)| {
+                let stock = shelf.can(roll.can)?.stock.clone();
+                Ok((reel, roll, stock))
+            })
+            .collect::<Outcome<_>>()?;
+        must_suit(&recipe, &loaded)?;
+        if rehearsal.is_none() && loaded.is_empty() {
+            return Err(at(
+                "reels",
+                Error::missing(
+                    "rolls in the tank",
+                    "labels of rolls; none only for a rehearsal",
+                    "Name the rolls, or make it a rehearsal.",
+                ),
+            ));
+        }
+        let reel_count = loaded.iter().map(|(reel, ..)| *reel).max().unwrap_or(1);
+        let volume_ml = tank_volume(tank, reel_count, volume_ml)?;
+        let time = self.common_time(&recipe, &loaded, own_time)?;
+        let steps = run_steps(&recipe, &time, &baths)?;
+        self.change(request, |change| {
+            for (_, roll, _) in &loaded {
+                let roll = find_in::<Roll>(change, roll.id)?;
+                must_be_free(change, &roll)?;
+            }
+            let id = change.put(&Run {
+                id: RunId(0),
+                recipe: Some(recipe.recipe.id),
+                tank: tank.map(|t| t.id),
+                made_on: today,
+                volume_ml,
+                time_source: time.source,
+                time_because: time.because.clone(),
+                rehearsal,
+                state: RunState::Planned,
+                note,
+            })?;
+            change.put_steps(Owner::Run(id), &steps)?;
+            let mut labels = Vec::new();
+            for (reel, roll, _) in &loaded {
+                labels.push(roll.label.clone());
+                change.put(&RunRoll {
+                    id: RunRollId(0),
+                    run: id,
+                    roll: roll.id,
+                    reel: *reel,
+                    usable: None,
+                    fogged_start: None,
+                    fogged_end: None,
+                    exposure: Exposure::Unsaid,
+                    note: String::new(),
+                })?;
+                change.about(spoolwright_store::Subject::of::<Roll>(roll.id));
+            }
+            let what = match rehearsal {
+                Some(pace) => format!("a rehearsal at {pace} times life"),
+                None => labels.join(", "),
+            };
+            Ok((
+                "run.made",
+                format!("Loaded {what} for {}.", recipe.recipe.name),
+                id,
+            ))
+        })
+    }
+
+    fn reels_typed(&self, text: &str) -> Outcome<Vec<(u32, Roll)>> {
+        let mut all: Vec<(u32, Roll)> = Vec::new();
+        for (reel, labels) in (1..).zip(text.split_whitespace()) {
+            for label in labels.split('+') {
+                let roll = self.labelled(label)?;
+                if all.iter().any(|(_, r)| r.id == roll.id) {
+                    return Err(at(
+                        "reels",
+                        Error::new(
+                            Kind::Inconsistent,
+                            "rolls in the tank",
+                            format!("{} twice", roll.label),
+                            "each roll once",
+                            "Name it once.",
+                        ),
+                    ));
+                }
+                all.push((reel, roll));
+            }
+        }
+        Ok(all)
+    }
+
+    /// One time for all rolls of a run: the one whose worst deviation is least, or the one that was typed.
+    fn common_time(
+        &self,
+        recipe: &RecipeView,
+        loaded: &[(u32, Roll, Stock)],
+        own: Option<f64>,
+    ) -> Outcome<FilmTime> {
+        let step = developing(recipe)?;
+        let mut times = loaded
+            .iter()
+            .map(|(_, roll, stock)| Ok((roll, self.time_in(stock, roll.ei, recipe)?)))
+            .collect::<Outcome<Vec<_>>>()?;
+        let at_c = step.temperature_c.unwrap_or(NORMAL_C);
+        if let Some(own) = own {
+            let looked_up: Vec<String> = times
+                .iter()
+                .map(|(roll, t)| format!("{} {}", roll.label, told(t.time_min.value)))
+                .collect();
+            let mut because = "typed for this run".to_owned();
+            if !looked_up.is_empty() {
+                because += &format!(" (looked up: {})", looked_up.join(", "));
+            }
+            return Ok(FilmTime {
+                time_min: exactly(own),
+                at_c,
+                source: TimeSource::Own,
+                because,
+                caveats: Vec::new(),
+            });
+        }
+        let Some((_, mut first)) = (!times.is_empty()).then(|| times.remove(0)) else {
+            let own = step.time_s / 60.0;
+            return Ok(FilmTime {
+                time_min: exactly(own),
+                at_c,
+                source: TimeSource::Rule,
+                because: format!("the recipe {}'s own figure", recipe.recipe.name),
+                caveats: Vec::new(),
+            });
+        };
+        let all = || times.iter().map(|(_, t)| t.time_min.value);
+        let own = first.time_min.value;
+        let shortest = all().fold(own, f64::min);
+        let longest = all().fold(own, f64::max);
+        if shortest < longest {
+            // The time whose relative deviation from both ends is the same.
+            let common = 2.0 * shortest * longest / (shortest + longest);
+            let off = (longest - common) / longest;
+            if off > recipe.recipe.tolerance + 1e-9 {
+                return Err(at(
+                    "reels",
+                    Error::new(
+                        Kind::Impossible,
+                        "one time for all rolls in the tank",
+                        format!("{} to {}", told(shortest), told(longest)),
+                        format!(
+                            "times within {:.0} % of a common one",
+                            recipe.recipe.tolerance * 100.0
+                        ),
+                        "Develop them in two runs, or type the time yourself.",
+                    ),
+                ));
+            }
+            first.because = format!(
+                "between {} and {}, at most {:.1} % off for any roll; {}",
+                told(shortest),
+                told(longest),
+                off * 100.0,
+                first.because
+            );
+            for (_, t) in &times {
+                // As sure as the least sure of them.
+                if rank(t.source) < rank(first.source) {
+                    first.source = t.source;
+                }
+                first.caveats.extend(t.caveats.iter().cloned());
+            }
+            first.time_min = exactly(common);
+        }
+        Ok(first)
+    }
+}
+
+fn exactly(value: f64) -> spoolwright_core::wedge::Interval {
+    spoolwright_core::wedge::Interval {
+        value,
+        lower95: value,
+        upper95: value,
+    }
+}
+
+fn rank(source: TimeSource) -> u8 {
+    match source {
+        TimeSource::Rule => 0,
+        TimeSource::Sheet => 1,
+        TimeSource::Own => 2,
+        TimeSource::Card => 3,
+    }
+}
+
+fn developing(recipe: &RecipeView) -> Outcome<&Step> {
+    recipe.developing().ok_or_else(|| {
+        at(
+            "recipe",
+            Error::missing(
+                "a developing step",
+                "a recipe with a developer",
+                "Add one to the recipe.",
+            ),
+        )
+    })
+}
+
+fn coefficient(step: &Step) -> Result<Coefficient, Error> {
+    match step.q10 {
+        Some(q10) => Coefficient::given(q10, 0.0),
+        None => Ok(Coefficient::default()),
+    }
+}
+
+/// The first recipe that suits a film, or why none does.
+fn suited<'a>(recipes: &'a [RecipeView], stock: &Stock) -> Result<&'a RecipeView, String> {
+    let mut because = format!("No recipe for {}.", stock.process.word().replace('-', " "));
+    for recipe in recipes {
+        match unsuited(recipe, stock) {
+            None => return Ok(recipe),
+            Some(why) if recipe.recipe.process == stock.process => because = why,
+            Some(_) => {}
+        }
+    }
+    Err(because)
+}
+
+/// Why a film does not suit a recipe; none when it does.
+fn unsuited(recipe: &RecipeView, stock: &Stock) -> Option<String> {
+    let name = &recipe.recipe.name;
+    let removes = recipe.removes_backing();
+    if stock.backing == Backing::Remjet && !removes {
+        return Some(format!(
+            "{} carries remjet, and {name} does not take it off: the carbon would be in every bath.",
+            stock.name
+        ));
+    }
+    if removes && stock.backing == Backing::Usual {
+        return Some(format!(
+            "{} has no backing for {name} to take off.",
+            stock.name
+        ));
+    }
+    if recipe.recipe.process != stock.process {
+        return Some(format!(
+            "{} is {}, and {name} is {}.",
+            stock.name,
+            stock.process.word().replace('-', " "),
+            recipe.recipe.process.word().replace('-', " ")
+        ));
+    }
+    // A stock nobody has looked at the back of goes with the usual.
+    if removes && stock.backing == Backing::Unknown {
+        return Some(format!(
+            "Nobody has said whether {} carries remjet: say it on the stock first.",
+            stock.name
+        ));
+    }
+    None
+}
+
+/// A person may put a film through another process on purpose, but carbon may not get into the baths unsaid, nor two
+/// kinds of film into one tank.
+fn must_suit(recipe: &RecipeView, loaded: &[(u32, Roll, Stock)]) -> Outcome<()> {
+    let carbon = |s: &Stock| s.backing == Backing::Remjet;
+    for (_, roll, stock) in loaded {
+        let why = if carbon(stock) && !recipe.removes_backing() {
+            unsuited(recipe, stock)
+        } else if loaded
+            .iter()
+            .any(|(.., other)| carbon(other) != carbon(stock))
+        {
+            Some("Film with remjet and film without it do not share a tank.".to_owned())
+        } else {
+            None
+        };
+        if let Some(why) = why {
+            return Err(at(
+                "reels",
+                Error::new(
+                    Kind::Impossible,
+                    format!("roll {}", roll.label),
+                    why,
+                    "film that suits the recipe",
+                    "Choose a recipe that takes the backing off, and load such film alone.",
+                ),
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn tank_volume(tank: Option<&Tank>, reels: u32, typed: Option<f64>) -> Outcome<f64> {
+    let Some(tank) = tank else {
+        return typed.ok_or_else(|| {
+            at(
+                "volume",
+                Error::missing(
+                    "the volume",
+                    TANK_ML.allowed(),
+                    "Name the tank, or the millilitres you pour in.",
+                ),
+            )
+        });
+    };
+    match tank.volume_ml.get(reels as usize - 1) {
+        Some(needed) => match typed {
+            Some(typed) if typed < *needed => Err(at(
+                "volume",
+                Error::new(
+                    Kind::OutOfRange,
+                    "the volume",
+                    format!("{typed} ml"),
+                    format!("{needed} ml and more: less does not cover {reels} reels"),
+                    "Pour in more.",
+                ),
+            )),
+            Some(typed) => Ok(typed),
+            None => Ok(*needed),
+        },
+        None => Err(at(
+            "reels",
+            Error::new(
+                Kind::TooLarge,
+                format!("reels in {}", tank.name),
+                reels,
+                format!("at most {}", tank.volume_ml.len()),
+                "Take a larger tank, or make two runs.",
+            ),
+        )),
+    }
+}
+
+/// A run's own steps: the developing time is the film's, a fixer's that of its clearing test, and every bath that is
+/// kept in a bottle is the oldest one that still serves.
+fn run_steps(recipe: &RecipeView, time: &FilmTime, baths: &[BathView]) -> Outcome<Vec<Step>> {
+    let mut steps = recipe.steps.clone();
+    let first = steps.iter().position(|s| s.kind.develops());
+    for (place, step) in steps.iter_mut().enumerate() {
+        if Some(place) == first {
+            step.time_s = time.time_min.value * 60.0;
+            step.temperature_c = step.temperature_c.or(Some(time.at_c));
+        }
+        let Some(bath) = bottle(step.kind, recipe, baths) else {
+            continue;
+        };
+        step.bath = Some(bath.card.id);
+        if step.kind.develops() {
+            let factor = bath.life.next_time_factor;
+            if factor != 1.0 {
+                step.time_s *= factor;
+                step.note = format!(
+                    "{} {:.0} % longer: {} has had film.",
+                    step.note,
+                    (factor - 1.0) * 100.0,
+                    bath.card.name
+                )
+                .trim()
+                .to_owned();
+            }
+        }
+        if let (TimeFrom::ClearingTest, Some(cleared)) = (step.time_from, bath.life.clearing) {
+            step.time_s = cleared.fixing_time_s;
+            step.note = format!(
+                "{} {:.0} s by the clearing test of {}.",
+                step.note, cleared.fixing_time_s, bath.card.name
+            )
+            .trim()
+            .to_owned();
+        }
+    }
+    Ok(steps)
+}
+
+/// The bottle a step is poured from: of the right kind, kept, the oldest that is not spent.
+fn bottle<'a>(kind: StepKind, recipe: &RecipeView, baths: &'a [BathView]) -> Option<&'a BathView> {
+    let wanted = bath_kind(kind)?;
+    baths
+        .iter()
+        .filter(|b| !b.card.closed && b.card.kind == wanted && b.card.usage != BathUse::OneShot)
+        .filter(|b| {
+            // A developer is only the recipe's own.
+            !kind.develops()
+                || super::times::same(
+                    &bath_name(&b.card.mixed_from, &b.card.dilution),
+                    &bath_name(&recipe.recipe.developer, &recipe.recipe.dilution),
+                )
+        })
+        .filter(|b| b.serves())
+        .min_by(|a, b| a.card.mixed_on.cmp(&b.card.mixed_on))
+}
+
+/// Which kind of bath a step is poured from; none for water, light and what is mixed for one run alone.
+pub fn bath_kind(kind: StepKind) -> Option<BathKind> {
+    Some(match kind {
+        StepKind::Prebath => BathKind::Prebath,
+        StepKind::Developer => BathKind::Developer,
+        StepKind::FirstDeveloper => BathKind::FirstDeveloper,
+        StepKind::ColourDeveloper => BathKind::ColourDeveloper,
+        StepKind::Stop => BathKind::Stop,
+        StepKind::Bleach => BathKind::Bleach,
+        StepKind::Fixer => BathKind::Fixer,
+        StepKind::BleachFix => BathKind::Blix,
+        StepKind::Clearing | StepKind::WashAid => BathKind::Clearing,
+        StepKind::FinalRinse => BathKind::Wetting,
+        StepKind::Prewet
+        | StepKind::BackingRemoval
+        | StepKind::SecondBath
+        | StepKind::Reexposure
+        | StepKind::SecondDeveloper
+        | StepKind::Wash => return None,
+    })
+}
+
+fn of_tank(t: &Tank) -> tank::Tank {
+    tank::Tank {
+        id: t.id.to_string(),
+        reel: t.reel.to_string(),
+        ml: t.volume_ml.iter().map(|ml| ml.ceil() as u32).collect(),
+    }
+}
+
+fn of_reel(r: &Reel) -> tank::Reel {
+    tank::Reel {
+        id: r.id.to_string(),
+        count: r.count,
+        longest_mm: r.longest_mm,
+        takes_two: r.takes_two,
+    }
+}
+
+fn of_roll(w: &Waiting, recipe: &RecipeView, time: &FilmTime) -> tank::Roll {
+    tank::Roll {
+        id: w.roll.label.clone(),
+        process: recipe.recipe.name.clone(),
+        developer: bath_name(&recipe.recipe.developer, &recipe.recipe.dilution),
+        own_kind: (w.stock.backing == Backing::Remjet).then(|| "remjet".to_owned()),
+        time_min: time.time_min.value,
+        tolerance_percent: Some(recipe.recipe.tolerance * 100.0),
+        film_mm: w.film_mm,
+    }
+}
+
+fn of_developer(recipe: &RecipeView, caveats: &mut Vec<Caveat>) -> tank::Developer {
+    let dilution = recipe.recipe.dilution.trim();
+    let water_parts = water_parts(dilution);
+    if water_parts.is_none() && recipe.recipe.least_stock_ml.is_some() {
+        caveats.push(Caveat::new(
+            "dilution_not_read",
+            format!(
+                "{}: the dilution {dilution:?} is not one part and so many of water, so the least stock per film is not watched.",
+                recipe.recipe.name
+            ),
+        ));
+    }
+    tank::Developer {
+        id: bath_name(&recipe.recipe.developer, &recipe.recipe.dilution),
+        water_parts: water_parts.unwrap_or(0.0),
+        least_stock_ml: recipe
+            .recipe
+            .least_stock_ml
+            .filter(|_| water_parts.is_some()),
+    }
+}
+
+fn proposed(run: tank::Run, recipes: &[RecipeView], tanks: &[Tank]) -> Option<ProposedRun> {
+    let recipe = recipes.iter().find(|r| r.recipe.name == run.process)?;
+    let tank = tanks.iter().find(|t| t.id.to_string() == run.tank)?;
+    let working_ml = f64::from(run.working_ml);
+    Some(ProposedRun {
+        recipe: recipe.recipe.id,
+        recipe_name: recipe.recipe.name.clone(),
+        tank: tank.id,
+        tank_name: tank.name.clone(),
+        reels: run.reels.into_iter().map(|r| r.rolls).collect(),
+        time_min: run.time_min,
+        deviations: run
+            .deviations
+            .into_iter()
+            .map(|d| (d.id, d.percent))
+            .collect(),
+        working_ml,
+        stock_ml: water_parts(&recipe.recipe.dilution).map(|parts| working_ml / (1.0 + parts)),
+    })
+}
+
+/// Parts of water to one of stock: `stock` is none, `1+9` is nine; none where it is not plainly a sum of parts.
+fn water_parts(dilution: &str) -> Option<f64> {
+    if matches!(
+        dilution.trim().to_lowercase().as_str(),
+        "" | "stock" | "undiluted"
+    ) {
+        return Some(0.0);
+    }
+    let dilution = Dilution::parse(dilution).ok()?;
+    let stock: f64 = dilution.concentrates.iter().sum();
+    (dilution.reading == Some(Reading::Plus) && stock > 0.0).then(|| dilution.last / stock)
+}

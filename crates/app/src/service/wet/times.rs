@@ -1,0 +1,413 @@
+//! Developing times: the user's own table, and which time a film gets in a recipe, and why.
+//!
+//! In this order: the newest stock card for this developer and dilution, what worked before or a sheet entered by the
+//! user, the recipe's own figure. The answer always says which.
+
+use super::super::draft::pick;
+use super::super::entry::{self, Reader};
+use super::super::things::shut;
+use super::super::{Made, Outcome, Request, Service, find_in};
+use super::recipes::RecipeView;
+use serde::{Deserialize, Serialize};
+use spoolwright_core::bounds;
+use spoolwright_core::caveat::Caveat;
+use spoolwright_core::shelf::{SheetTimeId, Stock, StockId};
+use spoolwright_core::wedge::Interval;
+use spoolwright_core::wedge::record::StockCard;
+use spoolwright_core::wet::push;
+use spoolwright_core::wet::record::{SheetTime, TimeSource};
+use spoolwright_core::wet::temperature::BATH_C;
+use spoolwright_core::{Error, Kind};
+use spoolwright_store::Subject;
+
+/// Exposure indices closer than this, in stops, are the same speed: half a third of a stop.
+const SAME_EI_STOPS: f64 = 1.0 / 6.0;
+/// The bath's temperature when a card or a recipe names none, °C [D1].
+pub const NORMAL_C: f64 = 20.0;
+
+/// The time a film gets, and why.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FilmTime {
+    /// Minutes; a card's keeps its 95 % interval, others have no width.
+    pub time_min: Interval,
+    /// At which temperature, °C.
+    pub at_c: f64,
+    /// How it is known.
+    pub source: TimeSource,
+    /// The same in a sentence.
+    pub because: String,
+    /// What limits it.
+    pub caveats: Vec<Caveat>,
+}
+
+/// A developing time as typed.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
+#[serde(default)]
+pub struct TimeDraft {
+    /// The stock: its name or number.
+    #[arg(long, default_value = "")]
+    pub stock: String,
+    /// Developer, by the name your recipes use.
+    #[arg(long, default_value = "")]
+    pub developer: String,
+    /// Dilution, such as 1+9.
+    #[arg(long, default_value = "")]
+    pub dilution: String,
+    /// The EI it is for; any when empty.
+    #[arg(long, default_value = "")]
+    pub ei: String,
+    /// The time, such as 8:20.
+    #[arg(long, default_value = "")]
+    pub time: String,
+    /// At which temperature; 20 C when empty.
+    #[arg(long, default_value = "")]
+    pub temperature: String,
+    /// sheet, own (it worked before) or rule-of-thumb; sheet when empty.
+    #[arg(long, default_value = "")]
+    pub source: String,
+    /// Which sheet, which day.
+    #[arg(long, default_value = "")]
+    pub note: String,
+}
+
+impl TimeDraft {
+    fn read(
+        &self,
+        id: SheetTimeId,
+        closed: bool,
+        stocks: &[Stock],
+        fahrenheit: bool,
+    ) -> Outcome<SheetTime> {
+        let mut r = Reader::new();
+        let stock = pick(stocks, &self.stock, "stock", |s| &s.name);
+        let source = match self.source.trim() {
+            "" => TimeSource::Sheet,
+            text => r.word("source", text, TimeSource::from_word),
+        };
+        if source == TimeSource::Card {
+            r.fault(
+                "source",
+                Error::new(
+                    Kind::Inconsistent,
+                    "how the time is known",
+                    "card",
+                    "sheet, own, rule-of-thumb",
+                    "A card's time stands on the stock's card; it need not be entered.",
+                ),
+            );
+        }
+        let temperature_c = r
+            .temperature("temperature", &self.temperature, fahrenheit)
+            .and_then(|c| r.keep("temperature", BATH_C.check(c).map(Some), None))
+            .unwrap_or(NORMAL_C);
+        let time = crate::minutes::developing_time(&self.time);
+        let time = SheetTime {
+            id,
+            stock: r.keep("stock", stock, None).map_or(StockId(0), |s| s.id),
+            developer: r.line("developer", "a developer's name", &self.developer, 80),
+            dilution: r.free("dilution", "a dilution", &self.dilution, 40),
+            ei: r.optional("ei", &self.ei, entry::SPEED, &bounds::SPEED_ISO),
+            time_min: r.keep("time", time, 1.0),
+            temperature_c,
+            source,
+            note: r.free("note", "a note", &self.note, 400),
+            closed,
+        };
+        r.finish()?;
+        Ok(time)
+    }
+}
+
+impl From<&SheetTime> for TimeDraft {
+    fn from(t: &SheetTime) -> Self {
+        Self {
+            stock: t.stock.to_string(),
+            developer: t.developer.clone(),
+            dilution: t.dilution.clone(),
+            ei: t.ei.map(|e| e.to_string()).unwrap_or_default(),
+            time: t.time_min.to_string(),
+            temperature: format!("{} C", t.temperature_c),
+            source: t.source.word().to_owned(),
+            note: t.note.clone(),
+        }
+    }
+}
+
+impl Service {
+    /// Every developing time of the user's own, oldest first.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn times(&self) -> Outcome<Vec<SheetTime>> {
+        self.all()
+    }
+
+    /// One of them.
+    ///
+    /// # Errors
+    /// There is none of that number.
+    pub fn time(&self, id: SheetTimeId) -> Outcome<SheetTime> {
+        self.find(id)
+    }
+
+    /// Adds a developing time (`id` none) or changes one.
+    ///
+    /// # Errors
+    /// Every fault of the draft.
+    pub fn save_time(
+        &self,
+        id: Option<SheetTimeId>,
+        draft: &TimeDraft,
+        request: Request<'_>,
+    ) -> Outcome<Made<SheetTimeId>> {
+        let fahrenheit = self.settings()?.fahrenheit;
+        self.change(request, |change| {
+            let old = id.map(|id| find_in::<SheetTime>(change, id)).transpose()?;
+            let stocks = change.all::<Stock>()?;
+            let closed = old.as_ref().is_some_and(|o| o.closed);
+            let time = draft.read(id.unwrap_or(SheetTimeId(0)), closed, &stocks, fahrenheit)?;
+            let put = change.put(&time)?;
+            change.about(Subject::of::<Stock>(time.stock));
+            let name = stocks
+                .iter()
+                .find(|s| s.id == time.stock)
+                .map_or("", |s| &s.name);
+            Ok((
+                "time.saved",
+                format!(
+                    "{} in {}: {} at {} °C.",
+                    name,
+                    bath_name(&time.developer, &time.dilution),
+                    told(time.time_min),
+                    time.temperature_c
+                ),
+                put,
+            ))
+        })
+    }
+
+    /// Takes a developing time out of use, or brings it back.
+    ///
+    /// # Errors
+    /// There is none of that number.
+    pub fn close_time(
+        &self,
+        id: SheetTimeId,
+        closed: bool,
+        request: Request<'_>,
+    ) -> Outcome<Made<()>> {
+        self.change(request, |change| {
+            let time = SheetTime {
+                closed,
+                ..find_in::<SheetTime>(change, id)?
+            };
+            change.put(&time)?;
+            change.about(Subject::of::<Stock>(time.stock));
+            Ok((
+                "time.closed",
+                format!("{} a developing time in {}.", shut(closed), time.developer),
+                (),
+            ))
+        })
+    }
+
+    /// The time a stock exposed at `ei` gets in a recipe, and why.
+    ///
+    /// # Errors
+    /// The stock is not on the shelf; the recipe has no developing step.
+    pub fn film_time(
+        &self,
+        stock: StockId,
+        ei: Option<f64>,
+        recipe: &RecipeView,
+    ) -> Outcome<FilmTime> {
+        let shelf = self.shelf()?;
+        let stock = shelf.stock(stock)?;
+        let cards = self.store().cards_of_stock(stock.id)?;
+        let times = self.store().times_of_stock(stock.id)?;
+        let ei = ei.or(stock.ei);
+        let fits = |developer: &str, dilution: &str| {
+            same(developer, &recipe.recipe.developer) && same(dilution, &recipe.recipe.dilution)
+        };
+        let card = cards
+            .iter()
+            .find(|c| c.time_min.is_some() && fits(&c.developer, &c.dilution));
+        if let Some(found) = card.and_then(|c| of_card(c, stock)) {
+            return pushed(found, ei, card.and_then(StockCard::rated));
+        }
+        let mut known: Vec<&SheetTime> = times
+            .iter()
+            .filter(|t| !t.closed && fits(&t.developer, &t.dilution))
+            .collect();
+        // The nearest EI, then the best known, then the newest.
+        known.sort_by(|a, b| {
+            let key = |t: &SheetTime| {
+                let off = stops_between(t.ei, ei).map_or(0.0, f64::abs);
+                (off > SAME_EI_STOPS).then_some(off).unwrap_or(0.0)
+            };
+            key(a)
+                .total_cmp(&key(b))
+                .then(b.ei.is_some().cmp(&a.ei.is_some()))
+                .then(rank(b.source).cmp(&rank(a.source)))
+                .then(b.id.cmp(&a.id))
+        });
+        if let Some(t) = known.first() {
+            return pushed(of_sheet(t, stock), ei, t.ei);
+        }
+        of_recipe(recipe, stock, &cards)
+    }
+}
+
+fn rank(source: TimeSource) -> u8 {
+    match source {
+        TimeSource::Rule => 0,
+        TimeSource::Sheet => 1,
+        TimeSource::Own | TimeSource::Card => 2,
+    }
+}
+
+pub(super) fn same(a: &str, b: &str) -> bool {
+    let plain = |s: &str| -> String {
+        s.to_lowercase()
+            .chars()
+            .filter(|c| !c.is_whitespace())
+            .collect()
+    };
+    plain(a) == plain(b)
+}
+
+/// `House developer 1+9`.
+pub fn bath_name(developer: &str, dilution: &str) -> String {
+    format!("{developer} {dilution}").trim().to_owned()
+}
+
+/// Minutes as `8:20`.
+pub fn told(minutes: f64) -> String {
+    let seconds = (minutes * 60.0).round() as u64;
+    format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
+fn exact(value: f64) -> Interval {
+    Interval {
+        value,
+        lower95: value,
+        upper95: value,
+    }
+}
+
+fn of_card(card: &StockCard, stock: &Stock) -> Option<FilmTime> {
+    let mut caveats = Vec::new();
+    if card.temperature_c.is_none() {
+        caveats.push(Caveat::new(
+            "card_without_temperature",
+            "The card names no temperature: 20 °C is assumed.",
+        ));
+    }
+    Some(FilmTime {
+        time_min: card.time_min?,
+        at_c: card.temperature_c.unwrap_or(NORMAL_C),
+        source: TimeSource::Card,
+        because: format!(
+            "{}'s card of {}",
+            stock.name,
+            super::super::moment::day_in_words(&card.made_on)
+        ),
+        caveats,
+    })
+}
+
+fn of_sheet(t: &SheetTime, stock: &Stock) -> FilmTime {
+    let how = match t.source {
+        TimeSource::Own => "your own time, which worked before",
+        TimeSource::Rule => "your own entry, marked a rule of thumb",
+        TimeSource::Sheet | TimeSource::Card => "a sheet you entered",
+    };
+    let note = if t.note.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", t.note)
+    };
+    FilmTime {
+        time_min: exact(t.time_min),
+        at_c: t.temperature_c,
+        source: t.source,
+        because: format!("{}: {how}{note}", stock.name),
+        caveats: Vec::new(),
+    }
+}
+
+fn of_recipe(recipe: &RecipeView, stock: &Stock, cards: &[StockCard]) -> Outcome<FilmTime> {
+    let step = recipe.developing().ok_or_else(|| {
+        Error::missing(
+            "a developing step",
+            "a recipe with a developer",
+            "Add one to the recipe.",
+        )
+    })?;
+    let mut caveats = vec![Caveat::new(
+        "rule_of_thumb",
+        format!(
+            "Nobody measured {} in {}: the recipe's own time is a rule of thumb. A test at the wedge bench, or a sheet, replaces it.",
+            stock.name,
+            bath_name(&recipe.recipe.developer, &recipe.recipe.dilution)
+        ),
+    )];
+    if let Some(other) = cards.iter().find(|c| c.time_min.is_some()) {
+        caveats.push(Caveat::new(
+            "card_of_other_bath",
+            format!(
+                "There is a card, but for {}.",
+                bath_name(&other.developer, &other.dilution)
+            ),
+        ));
+    }
+    Ok(FilmTime {
+        time_min: exact(step.time_s / 60.0),
+        at_c: step.temperature_c.unwrap_or(NORMAL_C),
+        source: TimeSource::Rule,
+        because: format!("the recipe {}'s own figure", recipe.recipe.name),
+        caveats,
+    })
+}
+
+/// How many stops film was exposed below what a time is meant for: above zero asks for a push.
+fn stops_between(meant_for: Option<f64>, exposed_at: Option<f64>) -> Option<f64> {
+    Some((exposed_at? / meant_for?).log2())
+}
+
+/// The time for film exposed at another EI than the time is meant for, by rule of thumb.
+fn pushed(found: FilmTime, exposed_at: Option<f64>, meant_for: Option<f64>) -> Outcome<FilmTime> {
+    let stops = match stops_between(meant_for, exposed_at) {
+        Some(stops) if stops.abs() > SAME_EI_STOPS => stops,
+        _ => return Ok(found),
+    };
+    let (Some(exposed_at), Some(meant_for)) = (exposed_at, meant_for) else {
+        return Ok(found);
+    };
+    let mut found = found;
+    match push::rule_of_thumb(stops) {
+        Ok(push) => {
+            let by = push.factor;
+            let time = found.time_min;
+            found.time_min = Interval {
+                value: time.value * by.value,
+                lower95: time.lower95 * by.lower95,
+                upper95: time.upper95 * by.upper95,
+            };
+            found.because += &format!(
+                ", times {:.2} because it was exposed at EI {exposed_at} and not {meant_for}",
+                by.value
+            );
+            found.source = TimeSource::Rule;
+            found.caveats.extend(push.caveats);
+        }
+        Err(error) => found.caveats.push(Caveat::new(
+            "not_pushed",
+            format!(
+                "Exposed at EI {exposed_at}, the time is meant for {meant_for}: {}. It is left as it is.",
+                error.what
+            ),
+        )),
+    }
+    Ok(found)
+}

@@ -1,0 +1,48 @@
+//! A bath as a beaker: how much of its life is left, as the level.
+
+use super::{n, svg};
+use maud::{Markup, html};
+
+/// A beaker filled to `left` (0 to 1) of what the bath began with; crossed out when it is spent.
+pub fn beaker(left: f64, spent: bool) -> Markup {
+    let left = if left.is_finite() {
+        left.clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    let (top, bottom, x0, x1) = (14.0, 112.0, 14.0, 86.0);
+    let level = bottom - left * (bottom - top);
+    let percent = (left * 100.0).round();
+    let desc = if spent {
+        "Spent: a new bath is due.".to_owned()
+    } else {
+        format!("{percent} per cent of its life is left.")
+    };
+    html! {
+        (svg("beaker", "beaker", (100.0, 120.0), "What the bath has left", &desc, html! {
+            rect.solution x=(n(x0)) y=(n(level)) width=(n(x1 - x0)) height=(n(bottom - level)) {}
+            path.glass d={ "M8 8 L14 14 V112 H86 V8" } fill="none" stroke="currentColor" stroke-width="2.5" {}
+            @for part in 1..4 {
+                @let y = bottom - f64::from(part) / 4.0 * (bottom - top);
+                path d={ "M14 " (n(y)) " h14" } stroke="currentColor" stroke-width="1.5" {}
+            }
+            @if spent { path d="M22 24 L78 104 M78 24 L22 104" stroke="currentColor" stroke-width="3" {} }
+        }))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_level_says_what_is_left() {
+        let full = beaker(1.0, false).into_string();
+        assert!(
+            full.contains("100 per cent") && full.contains("y=\"14\" width=\"72\" height=\"98\"")
+        );
+        let none = beaker(f64::NAN, false).into_string();
+        assert!(none.contains("height=\"0\""));
+        assert!(beaker(0.2, true).into_string().contains("Spent"));
+    }
+}

@@ -1,0 +1,347 @@
+//! Baths: what each has left and why, what befell it, its card.
+
+use super::kit::put_away;
+use super::{caveats, desk};
+use crate::service::wet::baths::{BathDraft, BathEventDraft, BathView, told};
+use crate::service::{Outcome, Service};
+use crate::web::app::{Answer, App, Asked, Query, go_on};
+use crate::web::drawing;
+use crate::web::form::Form;
+use crate::web::page::{Page, Way};
+use crate::web::pages::main_act;
+use crate::web::say;
+use axum::Router;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::IntoResponse;
+use axum::routing::{get, post};
+use maud::{Markup, html};
+use serde::Deserialize;
+use spoolwright_core::shelf::BathId;
+use spoolwright_core::wet::bath::{BathKind, BathUse, ROLL_OF_36_M2};
+use spoolwright_core::wet::cautions::cautions;
+use spoolwright_core::wet::verdict::{Basis, LimitUse, Verdict};
+
+pub(super) fn routes() -> Router<App> {
+    Router::new()
+        .route("/wet/baths", get(list).post(add))
+        .route("/wet/baths/new", get(blank))
+        .route("/wet/baths/{id}", get(show))
+        .route("/wet/baths/{id}/change", get(edit).post(change))
+        .route("/wet/baths/{id}/events", post(note))
+        .route("/wet/baths/{id}/close", post(close))
+}
+
+/// The verdict as a person says it.
+pub(super) fn verdict_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Use => "good",
+        Verdict::Correct => "longer",
+        Verdict::Replace => "mix new",
+    }
+}
+
+async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    let baths = app.ask(Service::baths).await?;
+    app.show(
+        Page::new(Way::Wet, "Baths").sheet("Baths"),
+        &asked,
+        list_page(&baths),
+    )
+    .await
+}
+
+async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    app.show(new_sheet(), &asked, form_page(&Form::default(), None))
+        .await
+}
+
+async fn add(State(app): State<App>, form: Form) -> Answer {
+    match app
+        .carry_out(&form, &[], |s, d: &BathDraft, r| s.save_bath(None, d, r))
+        .await?
+    {
+        Ok(made) => {
+            let next = made
+                .value
+                .map_or_else(|| "/wet/baths".to_owned(), |id| format!("/wet/baths/{id}"));
+            Ok(go_on(&next, made.entry))
+        }
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            form.answer(new_sheet().show(form_page(&form, None)))
+        }
+    }
+}
+
+/// How large the next load is, in films of 36.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct NextLoad {
+    films: String,
+}
+
+impl NextLoad {
+    fn films(&self) -> Option<f64> {
+        let films: f64 = self.films.trim().replace(',', ".").parse().ok()?;
+        (0.1..=100.0).contains(&films).then_some(films)
+    }
+}
+
+async fn show(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    Query(asked): Query<Asked>,
+    Query(next): Query<NextLoad>,
+) -> Answer {
+    let films = next.films();
+    let bath = app.ask(move |s| s.bath(BathId(id), films)).await?;
+    app.show(sheet(&bath), &asked, page(&bath, &Form::default()))
+        .await
+}
+
+async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
+    let bath = app.ask(move |s| s.bath(BathId(id), None)).await?;
+    let form = Form::from_record(&BathDraft::from(&bath.card));
+    app.show(sheet(&bath), &asked, form_page(&form, Some(&bath)))
+        .await
+}
+
+async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
+    let bath = app.ask(move |s| s.bath(BathId(id), None)).await?;
+    let present = move |s: &Service| -> Outcome<BathDraft> {
+        Ok(BathDraft::from(&s.bath(BathId(id), None)?.card))
+    };
+    match app
+        .change(&form, &[], present, move |s, d: &BathDraft, r| {
+            s.save_bath(Some(BathId(id)), d, r)
+        })
+        .await?
+    {
+        Ok(made) => Ok(go_on(&format!("/wet/baths/{id}"), made.entry)),
+        Err(failure) => {
+            let form = form
+                .refused_by(failure)?
+                .seeing(&BathDraft::from(&bath.card));
+            form.answer(sheet(&bath).show(form_page(&form, Some(&bath))))
+        }
+    }
+}
+
+async fn note(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
+    match app
+        .carry_out(&form, &[], move |s, d: &BathEventDraft, r| {
+            s.note_bath(BathId(id), d, r)
+        })
+        .await?
+    {
+        Ok(made) => Ok(go_on(&format!("/wet/baths/{id}"), made.entry)),
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            let bath = app.ask(move |s| s.bath(BathId(id), None)).await?;
+            let body = page(&bath, &form);
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, sheet(&bath).show(body)).into_response())
+        }
+    }
+}
+
+async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
+    let closed = form.text("closed") != "no";
+    app.press(&form, "/wet/baths", move |s, r| {
+        s.close_bath(BathId(id), closed, r)
+    })
+    .await
+}
+
+fn new_sheet() -> Page {
+    Page::new(Way::Wet, "A bath's card").sheet("New bath")
+}
+
+fn sheet(bath: &BathView) -> Page {
+    Page::new(Way::Wet, &bath.card.name).sheet("Bath")
+}
+
+fn list_page(baths: &[BathView]) -> Markup {
+    let (open, closed): (Vec<_>, Vec<_>) = baths.iter().partition(|b| !b.card.closed);
+    html! {
+        h1 { "Baths" }
+        @if open.is_empty() { p { "No bottle has a card. Write one when you mix something that is kept." } }
+        ul.rows { @for b in &open { li { (desk::bath_row(b)) } } }
+        div.thumb { a.btn.main href="/wet/baths/new" { "Mixed something" } }
+        @if !closed.is_empty() {
+            h2 { "Poured out" }
+            ul.rows { @for b in &closed { li { (desk::bath_row(b)) } } }
+        }
+    }
+}
+
+fn page(b: &BathView, form: &Form) -> Markup {
+    let id = b.card.id;
+    let life = &b.life;
+    let most = life.limits.iter().map(|l| l.share).fold(0.0, f64::max);
+    html! {
+        h1 { (b.card.name) }
+        div.with-drawing {
+            (drawing::beaker(1.0 - most.min(1.0), life.verdict == Verdict::Replace))
+            div {
+                div.loud {
+                    span.label { "For the next run" }
+                    span.value { (verdict_words(life.verdict)) }
+                    @if life.verdict == Verdict::Correct && life.next_time_factor > 1.0 {
+                        span.unit { (format!("time × {:.2}", life.next_time_factor)) }
+                    }
+                }
+                @for because in &life.because { p { (because.text) } }
+                @if let Some(left) = life.rolls_left() {
+                    p { (say::count(left, "roll of 36", "rolls of 36")) " may still go through." }
+                }
+                @if let Some(cleared) = life.clearing {
+                    p { "Fix for " span.num { (format!("{:.0} s", cleared.fixing_time_s)) } ": fresh it cleared in " (format!("{:.0} s, last in {:.0} s.", cleared.fresh_s, cleared.latest_s)) }
+                }
+                @if let Some(ml) = life.replenisher_owed_ml.filter(|ml| *ml >= 0.5) {
+                    p { "Replenisher owed: " span.num { (format!("{ml:.0} ml")) } "." }
+                }
+            }
+        }
+        @if !life.limits.is_empty() {
+            dl.fields { @for l in &life.limits { div { dt { (limit_name(l)) } dd { (limit_words(l)) } } } }
+        }
+        (caveats(&life.caveats))
+        form.form method="get" action={ "/wet/baths/" (id) } {
+            div.field {
+                label for="films" { "Will it take the next load? Films of 36" }
+                div.inline { input #films name="films" inputmode="decimal" autocomplete="off"; button { "See" } }
+            }
+        }
+        @if let Some(next) = &life.next_load {
+            p { strong { (verdict_words(next.verdict)) } " for " (format!("{:.1}", next.area_m2 / ROLL_OF_36_M2)) " films: "
+                @for because in &next.because { (because.text) " " } }
+        }
+        h2 { "Write down" }
+        (form.refusals())
+        (event_forms(b, form))
+        h2 { "Its days" }
+        p { "Mixed " (say::day(&b.card.mixed_on)) @if !b.card.mixed_from.is_empty() { " from " (b.card.mixed_from) } @if !b.card.dilution.is_empty() { " " (b.card.dilution) } ", " (format!("{:.0} ml.", b.card.volume_ml)) }
+        ol.story { @for e in &b.events { li { time datetime=(e.day) { (say::day(&e.day)) } span { (told(&e.what)) @if !e.note.is_empty() { ": " (e.note) } } } } }
+        details {
+            summary { "Cautions" }
+            ul { @for c in cautions(b.card.kind) { li { (c.text) } } }
+        }
+        (put_away(&format!("/wet/baths/{id}/close"), b.card.closed))
+        p.ways-on { a href={ "/wet/baths/" (id) "/change" } { "Change its card" } " " a href={ "/print/bath/" (id) } { "Print the card for the bottle" } " " a href="/wet/baths" { "All baths" } }
+    }
+}
+
+fn limit_name(l: &LimitUse) -> &'static str {
+    use spoolwright_core::wet::verdict::Reason;
+    match l.limit {
+        Reason::Area => "Film through it",
+        Reason::Age => "Age",
+        Reason::ClearingTime => "Clearing time",
+        _ => "Limit",
+    }
+}
+
+fn limit_words(l: &LimitUse) -> String {
+    let basis = match l.basis {
+        Basis::Given => "",
+        Basis::Default => ", the limit is a default",
+    };
+    let (used, allowed, unit) = match l.unit {
+        "m²" => (
+            l.used / ROLL_OF_36_M2,
+            l.allowed / ROLL_OF_36_M2,
+            "rolls of 36",
+        ),
+        unit => (l.used, l.allowed, unit),
+    };
+    format!("{used:.1} of {allowed:.1} {unit}{basis}")
+}
+
+fn event_forms(b: &BathView, form: &Form) -> Markup {
+    let action = format!("/wet/baths/{}/events", b.card.id);
+    let fixes = matches!(b.card.kind, BathKind::Fixer | BathKind::Blix);
+    let is = |what: &str| form.text("what") == what;
+    let one = |what: &'static str, summary: &str, fields: Markup| {
+        html! {
+            details open[is(what)] {
+                summary { (summary) }
+                form.form method="post" action=(action) {
+                    (form.request_field())
+                    input type="hidden" name="what" value=(what);
+                    (fields)
+                    button { "Write it down" }
+                }
+            }
+        }
+    };
+    let f = |name: &'static str, label: &'static str| form.field(name, label);
+    html! {
+        @if fixes {
+            (one("clearing", "A scrap cleared", html! {
+                p.hint { "In white light: an undeveloped scrap, such as a cut leader, in a little of this fixer. The seconds until it is clear." }
+                (f("value", "Cleared in").unit("s").needed().number())
+                (f("temperature", "At").hint("20 °C when empty.").text())
+            }))
+        }
+        (one("run", "Film went through without a run here", f("value", "Films of 36").needed().number()))
+        (one("looked", "It looks different", f("look", "It looks").select(&[("doubtful", "doubtful: darker, cloudy, another smell"), ("spent", "spent"), ("good", "good again, after filtering say")])))
+        @if b.card.usage == BathUse::Replenished {
+            (one("replenished", "Replenished", f("value", "Replenisher").unit("ml").needed().number()))
+        }
+        @if b.card.usage != BathUse::OneShot {
+            (one("topped-up", "Topped up with fresh solution", f("value", "Fresh solution").unit("ml").needed().number()))
+        }
+    }
+}
+
+fn form_page(form: &Form, bath: Option<&BathView>) -> Markup {
+    let kinds: Vec<(&str, String)> = BathKind::ALL
+        .iter()
+        .map(|k| (k.word(), k.word().replace('-', " ")))
+        .collect();
+    let action = bath.map_or_else(
+        || "/wet/baths".to_owned(),
+        |b| format!("/wet/baths/{}/change", b.card.id),
+    );
+    html! {
+        h1 { @if let Some(b) = bath { (b.card.name) } @else { "A bath's card" } }
+        (form.refusals())
+        form.form method="post" action=(action) {
+            (form.request_field())
+            (form.field("name", "What you call it").hint("As it stands on the bottle.").needed().text())
+            div.pair {
+                (form.field("kind", "What it does").select(&kinds))
+                (form.field("usage", "Used").select(&[("reused", "again and again"), ("one-shot", "once"), ("replenished", "again, and replenished")]))
+            }
+            div.pair {
+                (form.field("volume", "How much").unit("ml").needed().number())
+                (form.field("mixed_on", "Mixed on").hint("Today when empty.").date())
+            }
+            div.pair {
+                (form.field("mixed_from", "Mixed from").hint("For a developer, the name your recipes use.").text())
+                (form.field("dilution", "Dilution").text())
+            }
+            details open[form.is_faulty()] {
+                summary { "What its sheet says" }
+                p.hint { "Leave empty what the sheet does not say: then the bench's default is used, and called a default." }
+                div.pair {
+                    (form.field("rolls_per_litre", "Films of 36 a litre takes").number())
+                    (form.field("keeps_days", "Keeps").unit("days").number())
+                }
+                div.pair {
+                    (form.field("percent_per_roll", "Longer for each film a litre has had").unit("%").hint("or none").text())
+                    (form.field("percent_per_run", "or longer for each run before").unit("%").number())
+                }
+                (form.field("replenisher", "Replenisher for a film of 36").unit("ml").number())
+                div.pair {
+                    (form.field("fixer", "If it fixes").select(&[("acid", "acid or neutral"), ("alkaline", "alkaline")]))
+                    (form.field("place", "Of how many fixers").select(&[("only", "the only one"), ("first", "first of two"), ("second", "second of two")]))
+                }
+                (form.field("high_iodide", "Its films have flat grains or much iodide").hint("Then it fixes three times the clearing time, and takes less film.").tick())
+            }
+            (form.field("note", "Note").lines())
+            (main_act(if bath.is_some() { "Keep the changes" } else { "Write the card" }))
+        }
+    }
+}

@@ -1,0 +1,51 @@
+//! The wet bench's pages: what waits and what is going on, the plan, runs and their clocks, recipes, baths, tools.
+
+mod baths;
+mod clock;
+mod desk;
+mod kit;
+mod recipes;
+mod runs;
+mod times;
+
+use crate::web::app::App;
+use axum::Router;
+use maud::{Markup, html};
+use spoolwright_core::caveat::Caveat;
+use spoolwright_core::wet::record::TimeSource;
+
+pub(crate) fn routes() -> Router<App> {
+    Router::new()
+        .merge(baths::routes())
+        .merge(clock::routes())
+        .merge(desk::routes())
+        .merge(kit::routes())
+        .merge(recipes::routes())
+        .merge(runs::routes())
+        .merge(times::routes())
+}
+
+/// Where a developing time comes from, in a word or two beside the number.
+fn source(source: TimeSource) -> &'static str {
+    match source {
+        TimeSource::Card => "from the stock card",
+        TimeSource::Sheet => "from a sheet",
+        TimeSource::Own => "your own",
+        TimeSource::Rule => "rule of thumb",
+    }
+}
+
+/// What limits a number, each once.
+fn caveats(all: &[Caveat]) -> Markup {
+    let mut told: Vec<&str> = Vec::new();
+    for c in all {
+        if !told.contains(&c.text.as_str()) {
+            told.push(&c.text);
+        }
+    }
+    html! {
+        @if !told.is_empty() {
+            div.note { @for text in told { p { (text) } } }
+        }
+    }
+}

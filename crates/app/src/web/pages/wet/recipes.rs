@@ -1,0 +1,328 @@
+//! Recipes: list, begin from a built-in one, change step by step, put away.
+
+use super::kit::put_away;
+use super::runs::steps as told_steps;
+use crate::service::Service;
+use crate::service::wet::recipes::{RecipeDraft, RecipeView, StepDraft, step_field};
+use crate::web::app::{Answer, App, Asked, Query, go_on};
+use crate::web::form::Form;
+use crate::web::page::{Page, Way};
+use crate::web::pages::main_act;
+use crate::web::say;
+use axum::Router;
+use axum::extract::{Path, State};
+use axum::routing::{get, post};
+use maud::{Markup, html};
+use spoolwright_core::shelf::RecipeId;
+use spoolwright_core::wet::recipe::StepKind;
+use spoolwright_core::wet::starters::{CAUTION, starters};
+
+/// Empty lines offered below the steps there are.
+const SPARE_STEPS: usize = 2;
+/// The fields of a step, in the order of [`StepDraft`].
+const STEP_FIELDS: [&str; 11] = [
+    "kind",
+    "time",
+    "time_from",
+    "temperature",
+    "q10",
+    "first_s",
+    "every_s",
+    "for_s",
+    "fill_s",
+    "drain_s",
+    "note",
+];
+
+pub(super) fn routes() -> Router<App> {
+    Router::new()
+        .route("/wet/recipes", get(list).post(add))
+        .route("/wet/recipes/begin", post(begin))
+        .route("/wet/recipes/new", get(blank))
+        .route("/wet/recipes/{id}", get(show))
+        .route("/wet/recipes/{id}/change", get(edit).post(change))
+        .route("/wet/recipes/{id}/close", post(close))
+}
+
+async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    let recipes = app.ask(Service::recipes).await?;
+    app.show(
+        Page::new(Way::Wet, "Recipes").sheet("Recipes"),
+        &asked,
+        list_page(&recipes),
+    )
+    .await
+}
+
+async fn begin(State(app): State<App>, form: Form) -> Answer {
+    let name = form.text("name").to_owned();
+    app.press(&form, "/wet/recipes", move |s, r| s.begin_recipe(&name, r))
+        .await
+}
+
+async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    app.show(new_sheet(), &asked, form_page(&Form::default(), None))
+        .await
+}
+
+async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
+    let recipe = app.ask(move |s| s.recipe(RecipeId(id))).await?;
+    app.show(sheet(&recipe), &asked, page(&recipe)).await
+}
+
+/// The steps as typed, in their order.
+fn steps_of(form: &Form) -> Vec<StepDraft> {
+    let places = form
+        .names()
+        .filter_map(|n| n.strip_prefix("step")?.split_once('.')?.0.parse().ok())
+        .max()
+        .map_or(0, |last: usize| last + 1);
+    (0..places.min(200))
+        .map(|place| {
+            let fields = STEP_FIELDS.map(|name| {
+                let value = form.text(&step_field(place, name)).to_owned();
+                (name.to_owned(), serde_json::Value::from(value))
+            });
+            let map: serde_json::Map<_, _> = fields.into_iter().collect();
+            let mut step: StepDraft = serde_json::from_value(map.into()).unwrap_or_default();
+            // A line whose time is empty was not filled in, or is to be taken out.
+            if step.time.is_empty() && step.note.is_empty() {
+                step = StepDraft::default();
+            }
+            step
+        })
+        .collect()
+}
+
+async fn add(State(app): State<App>, form: Form) -> Answer {
+    let steps = steps_of(&form);
+    match app
+        .carry_out(&form, &[], move |s, d: &RecipeDraft, r| {
+            s.save_recipe(None, d, &steps, r)
+        })
+        .await?
+    {
+        Ok(made) => {
+            let next = made.value.map_or_else(
+                || "/wet/recipes".to_owned(),
+                |id| format!("/wet/recipes/{id}"),
+            );
+            Ok(go_on(&next, made.entry))
+        }
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            form.answer(new_sheet().show(form_page(&form, None)))
+        }
+    }
+}
+
+async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
+    let recipe = app.ask(move |s| s.recipe(RecipeId(id))).await?;
+    app.show(
+        sheet(&recipe),
+        &asked,
+        form_page(&filled(&recipe), Some(&recipe)),
+    )
+    .await
+}
+
+/// A form that starts from a recipe.
+fn filled(recipe: &RecipeView) -> Form {
+    let mut form = Form::from_draft(&RecipeDraft::from(&recipe.recipe));
+    for (place, step) in recipe.steps.iter().enumerate() {
+        if let Ok(serde_json::Value::Object(map)) = serde_json::to_value(StepDraft::from(step)) {
+            for (name, value) in map {
+                form = form.with(
+                    &step_field(place, &name),
+                    value.as_str().unwrap_or_default(),
+                );
+            }
+        }
+    }
+    form
+}
+
+async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
+    let recipe = app.ask(move |s| s.recipe(RecipeId(id))).await?;
+    let steps = steps_of(&form);
+    match app
+        .carry_out(&form, &[], move |s, d: &RecipeDraft, r| {
+            s.save_recipe(Some(RecipeId(id)), d, &steps, r)
+        })
+        .await?
+    {
+        Ok(made) => Ok(go_on(&format!("/wet/recipes/{id}"), made.entry)),
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            form.answer(sheet(&recipe).show(form_page(&form, Some(&recipe))))
+        }
+    }
+}
+
+async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
+    let closed = form.text("closed") != "no";
+    app.press(&form, "/wet/recipes", move |s, r| {
+        s.close_recipe(RecipeId(id), closed, r)
+    })
+    .await
+}
+
+fn new_sheet() -> Page {
+    Page::new(Way::Wet, "Write a recipe").sheet("New recipe")
+}
+
+fn sheet(recipe: &RecipeView) -> Page {
+    Page::new(Way::Wet, &recipe.recipe.name).sheet("Recipe")
+}
+
+fn list_page(recipes: &[RecipeView]) -> Markup {
+    let taken = |name: &str| recipes.iter().any(|r| r.recipe.name == name);
+    html! {
+        h1 { "Recipes" }
+        ul.rows {
+            @for r in recipes {
+                li {
+                    a.row href={ "/wet/recipes/" (r.recipe.id) } {
+                        span.what {
+                            span.name { (r.recipe.name) @if r.recipe.closed { " (put away)" } }
+                            span.more { (r.recipe.process.word().replace('-', " ")) ", " (r.recipe.developer) " " (r.recipe.dilution) }
+                        }
+                        span.much { (say::count(r.steps.len() as u64, "step", "steps")) }
+                    }
+                }
+            }
+        }
+        h2 { "To begin with" }
+        p.soft { (CAUTION) }
+        @for (recipe, steps) in starters().iter().filter(|(r, _)| !taken(&r.name)) {
+            details {
+                summary { (recipe.name) }
+                (told_steps(steps, &[]))
+                form method="post" action="/wet/recipes/begin" {
+                    (Form::default().request_field())
+                    input type="hidden" name="name" value=(recipe.name);
+                    button { "Take it up" }
+                }
+            }
+        }
+        div.thumb { a.btn.main href="/wet/recipes/new" { "Write one from nothing" } }
+    }
+}
+
+fn page(r: &RecipeView) -> Markup {
+    let id = r.recipe.id;
+    html! {
+        h1 { (r.recipe.name) }
+        dl.fields {
+            div { dt { "Process" } dd { (r.recipe.process.word().replace('-', " ")) } }
+            div { dt { "Developer" } dd { (r.recipe.developer) " " (r.recipe.dilution) } }
+            @if let Some(ml) = r.recipe.least_stock_ml { div { dt { "Least stock for a film of 36" } dd { (ml) " ml" } } }
+            div { dt { "Rolls may be off the common time by" } dd { (format!("{:.0} %", r.recipe.tolerance * 100.0)) } }
+            @if !r.recipe.note.is_empty() { div.wide { dt { "Note" } dd { (r.recipe.note) } } }
+        }
+        h2 { "Steps" }
+        (told_steps(&r.steps, &[]))
+        div.thumb { a.btn.main href={ "/wet/recipes/" (id) "/change" } { "Change it" } }
+        (put_away(&format!("/wet/recipes/{id}/close"), r.recipe.closed))
+        p.ways-on {
+            a href={ "/wet/runs/new?recipe=" (id) "&rehearsal=20" } { "Rehearse it with an empty tank" } " "
+            a href="/wet/recipes" { "All recipes" }
+        }
+    }
+}
+
+fn form_page(form: &Form, recipe: Option<&RecipeView>) -> Markup {
+    let lines = form
+        .names()
+        .filter_map(|n| n.strip_prefix("step")?.split_once('.')?.0.parse().ok())
+        .max()
+        .map_or(0, |last: usize| last + 1)
+        .min(crate::service::wet::recipes::MOST_STEPS)
+        + if recipe.is_some() || form.is_faulty() {
+            SPARE_STEPS
+        } else {
+            6
+        };
+    let action = recipe.map_or_else(
+        || "/wet/recipes".to_owned(),
+        |r| format!("/wet/recipes/{}/change", r.recipe.id),
+    );
+    html! {
+        h1 { @if let Some(r) = recipe { (r.recipe.name) } @else { "Write a recipe" } }
+        (form.refusals())
+        form.form method="post" action=(action) {
+            (form.request_field())
+            (form.field("name", "What you call it").needed().text())
+            (form.field("process", "Process").select(&[
+                ("negative", "black-and-white negative"), ("reversal", "black-and-white reversal"),
+                ("colour-negative", "colour negative"), ("colour-reversal", "colour reversal"),
+            ]))
+            div.pair {
+                (form.field("developer", "Developer").hint("The name your stock cards and times use.").needed().text())
+                (form.field("dilution", "Dilution").hint("Such as 1+9, or stock.").text())
+            }
+            div.pair {
+                (form.field("least_stock", "Least stock for a film of 36").unit("ml").hint("As the sheet has it; not watched when empty.").number())
+                (form.field("tolerance", "Tolerance of time").unit("%").hint("5 when empty.").number())
+            }
+            (form.field("note", "Note").lines())
+            h2 { "Steps, in order" }
+            p.hint { "To take a step out, empty its time and its note." }
+            @for place in 0..lines { (step_fields(form, place)) }
+            (main_act(if recipe.is_some() { "Keep the changes" } else { "Add the recipe" }))
+        }
+    }
+}
+
+fn step_fields(form: &Form, place: usize) -> Markup {
+    let kinds: Vec<(&str, &str)> = StepKind::ALL
+        .iter()
+        .map(|k| (k.word(), k.spoken()))
+        .collect();
+    let f = |name: &str| step_field(place, name);
+    let names = STEP_FIELDS.map(f);
+    let [
+        kind,
+        time,
+        time_from,
+        temperature,
+        q10,
+        first,
+        every,
+        lasts,
+        fill,
+        drain,
+        note,
+    ] = &names;
+    html! {
+        fieldset.step {
+            legend { "Step " (place + 1) }
+            div.pair {
+                (form.field(kind, "Bath").select(&kinds))
+                (form.field(time, "Time").hint("8:20, or 45 s.").text())
+            }
+            div.pair {
+                (form.field(temperature, "At").hint("20 C, or 68 F.").text())
+                (form.field(time_from, "Its time").select(&[
+                    ("recipe", "as it stands here"), ("film", "looked up for the film"), ("clearing-test", "by the fixer's clearing test"),
+                ]))
+            }
+            details {
+                summary { "Agitation, pouring, note" }
+                div.pair {
+                    (form.field(first, "Agitate at first").unit("s").number())
+                    (form.field(every, "then every").unit("s").number())
+                }
+                div.pair {
+                    (form.field(lasts, "for").unit("s").number())
+                    (form.field(q10, "Speed for 10 °C more").hint("2.5 when empty: a default, not this developer's.").number())
+                }
+                div.pair {
+                    (form.field(fill, "Pouring in").unit("s").number())
+                    (form.field(drain, "Pouring out, before the end").unit("s").number())
+                }
+                (form.field(note, "What to mind").text())
+            }
+        }
+    }
+}

@@ -1,0 +1,421 @@
+//! Runs: what to make of the rolls ticked, one run's sheet, what came out of it.
+
+use super::desk::run_row;
+use super::{caveats, source};
+use crate::service::wet::after::ResultDraft;
+use crate::service::wet::baths::BathView;
+use crate::service::wet::load::{LoadDraft, Proposal, ProposedRun, RunDraft};
+use crate::service::wet::runs::{LoadedRoll, RunView};
+use crate::service::wet::times::told;
+use crate::service::{Failure, Outcome, Service};
+use crate::web::app::{Answer, App, Asked, Query, go_on};
+use crate::web::form::Form;
+use crate::web::page::{Page, Way};
+use crate::web::pages::main_act;
+use crate::web::say;
+use axum::extract::{Path, RawQuery, State};
+use axum::response::IntoResponse;
+use axum::routing::{get, post};
+use axum::{Router, http::StatusCode};
+use maud::{Markup, html};
+use spoolwright_core::shelf::{RecipeId, RunId};
+use spoolwright_core::wet::cautions::cautions;
+use spoolwright_core::wet::recipe::{Step, TimeFrom};
+use spoolwright_core::wet::record::{Exposure, RunState, Tank};
+
+/// Runs on one page of the list.
+const PAGE: u32 = 40;
+
+pub(super) fn routes() -> Router<App> {
+    Router::new()
+        .route("/wet/plan", get(plan))
+        .route("/wet/runs", get(list).post(make))
+        .route("/wet/runs/new", get(blank))
+        .route("/wet/runs/{id}", get(show))
+        .route("/wet/runs/{id}/rolls/{label}", post(result))
+}
+
+/// The rolls ticked, as the draft wants them.
+fn asked_for(form: &Form) -> LoadDraft {
+    let ticked: Vec<&str> = form.all("roll").collect();
+    LoadDraft {
+        rolls: ticked.join(" "),
+        recipes: form.text("recipes").to_owned(),
+        dry_reels: form.text("dry_reels").to_owned(),
+    }
+}
+
+async fn plan(State(app): State<App>, RawQuery(query): RawQuery) -> Answer {
+    let form = Form::from_query(query.as_deref().unwrap_or_default());
+    let draft = asked_for(&form);
+    let sheet = Page::new(Way::Wet, "Runs").sheet("Proposed runs");
+    match app.look(move |s| s.propose(&draft)).await? {
+        Ok(proposal) => {
+            app.show(sheet, &Asked::default(), plan_page(&form, &proposal))
+                .await
+        }
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            form.answer(sheet.show(html! {
+                h1 { "Runs" }
+                (form.refusals())
+                p { a href="/wet" { "Back to the wet bench" } " " a href="/wet/kit" { "Tanks and reels" } }
+            }))
+        }
+    }
+}
+
+async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+    let before = asked.before.map(RunId);
+    let runs = app.ask(move |s| s.recent_runs(before, PAGE)).await?;
+    app.show(
+        Page::new(Way::Wet, "Runs before").sheet("Runs"),
+        &asked,
+        list_page(&runs),
+    )
+    .await
+}
+
+async fn blank(State(app): State<App>, RawQuery(query): RawQuery) -> Answer {
+    let form = Form::from_query(query.as_deref().unwrap_or_default());
+    let choices = app.ask(choices).await?;
+    app.show(new_sheet(), &Asked::default(), new_page(&form, &choices))
+        .await
+}
+
+async fn make(State(app): State<App>, form: Form) -> Answer {
+    match app
+        .carry_out(&form, &[], |s, d: &RunDraft, r| s.make_run(d, r))
+        .await?
+    {
+        Ok(made) => {
+            let next = made
+                .value
+                .map_or_else(|| "/wet".to_owned(), |id| format!("/wet/runs/{id}"));
+            Ok(go_on(&next, made.entry))
+        }
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            let choices = app.ask(choices).await?;
+            form.answer(new_sheet().show(new_page(&form, &choices)))
+        }
+    }
+}
+
+async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
+    let around = app.ask(move |s| around(s, id)).await?;
+    app.show(sheet(&around), &asked, page(&around, None)).await
+}
+
+async fn result(
+    State(app): State<App>,
+    Path((id, label)): Path<(i64, String)>,
+    form: Form,
+) -> Answer {
+    let of = label.clone();
+    match app
+        .carry_out(&form, &[], move |s, d: &ResultDraft, r| {
+            s.save_result(RunId(id), &of, d, r)
+        })
+        .await?
+    {
+        Ok(made) => Ok(go_on(&format!("/wet/runs/{id}"), made.entry)),
+        Err(failure) => refused(&app, id, &label, form, failure).await,
+    }
+}
+
+async fn refused(app: &App, id: i64, label: &str, form: Form, failure: Failure) -> Answer {
+    let form = form.refused_by(failure)?;
+    let around = app.ask(move |s| around(s, id)).await?;
+    let body = page(&around, Some((label, &form)));
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, sheet(&around).show(body)).into_response())
+}
+
+/// A run with what its sheet names.
+struct Around {
+    view: RunView,
+    recipe: Option<String>,
+    tank: Option<Tank>,
+    baths: Vec<BathView>,
+}
+
+fn around(s: &Service, id: i64) -> Outcome<Around> {
+    let view = s.run(RunId(id))?;
+    let mut drawn: Vec<_> = view.steps.iter().filter_map(|s| s.bath).collect();
+    drawn.sort_unstable();
+    drawn.dedup();
+    Ok(Around {
+        recipe: view
+            .run
+            .recipe
+            .map(|id: RecipeId| s.recipe(id).map(|r| r.recipe.name))
+            .transpose()?,
+        tank: view.run.tank.map(|id| s.tank(id)).transpose()?,
+        baths: drawn
+            .into_iter()
+            .map(|id| s.bath(id, None))
+            .collect::<Outcome<_>>()?,
+        view,
+    })
+}
+
+fn sheet(a: &Around) -> Page {
+    Page::new(Way::Wet, a.view.name()).sheet("Run")
+}
+
+fn new_sheet() -> Page {
+    Page::new(Way::Wet, "Load a tank").sheet("New run")
+}
+
+fn plan_page(form: &Form, p: &Proposal) -> Markup {
+    html! {
+        h1 { (say::count(p.runs.len() as u64, "run", "runs")) }
+        @if !p.runs.is_empty() {
+            p.soft {
+                @if p.proven { "No other loading leaves fewer rolls out, needs fewer runs, or as many with less solution." }
+                @else { "A good loading; whether there is a better one was not settled in the time allowed." }
+            }
+        }
+        @for (n, run) in (1..).zip(&p.runs) { (proposed(n, run)) }
+        @if !p.unloaded.is_empty() {
+            h2 { "Left out" }
+            dl.fields { @for (label, because) in &p.unloaded { div.wide { dt { (label) } dd { (because) } } } }
+        }
+        @if !p.apart.is_empty() {
+            details {
+                summary { "Why not all in one tank" }
+                ul { @for (a, b, because) in &p.apart { li { (a) " and " (b) ": " (because) } } }
+            }
+        }
+        (caveats(&p.caveats))
+        form.form method="get" action="/wet/plan" {
+            @for label in form.all("roll") { input type="hidden" name="roll" value=(label); }
+            input type="hidden" name="dry_reels" value=(if form.ticked("dry_reels") { "no" } else { "yes" });
+            button { (if form.ticked("dry_reels") { "Every reel once only" } else { "Reels are dried and used again" }) }
+        }
+        p { a href="/wet" { "Back: other rolls" } }
+    }
+}
+
+fn proposed(n: u32, run: &ProposedRun) -> Markup {
+    html! {
+        section.ticket aria-label={ "Run " (n) } {
+            h2 { (n) ". " (run.recipe_name) }
+            dl.fields {
+                div { dt { "Tank" } dd { (run.tank_name) } }
+                div { dt { "Time" } dd { (told(run.time_min)) " min" } }
+                div { dt { "Pour in" } dd { (format!("{:.0} ml", run.working_ml)) } }
+                @if let Some(stock) = run.stock_ml { div { dt { "Of it stock" } dd { (format!("{stock:.0} ml")) } } }
+                @for (reel, rolls) in (1..).zip(&run.reels) {
+                    div.wide { dt { "Reel " (reel) } dd { (rolls.join(", then ")) } }
+                }
+                @for (label, percent) in run.deviations.iter().filter(|(_, p)| p.abs() >= 0.05) {
+                    div.wide { dt { (label) } dd { (format!("{percent:+.1} %")) " against its own time" } }
+                }
+            }
+            form method="post" action="/wet/runs" {
+                (Form::default().request_field())
+                input type="hidden" name="recipe" value=(run.recipe);
+                input type="hidden" name="tank" value=(run.tank);
+                input type="hidden" name="reels" value=(run.reels_typed());
+                input type="hidden" name="volume" value=(format!("{} ml", run.working_ml));
+                button.main { "Load it" }
+            }
+        }
+    }
+}
+
+fn list_page(runs: &[RunView]) -> Markup {
+    let word = |r: &RunView| match (r.run.state, r.run.rehearsal) {
+        (_, Some(_)) => "rehearsal",
+        (RunState::Planned, _) => "not begun",
+        (RunState::Running, _) => "going",
+        (RunState::Done, _) => "done",
+        (RunState::Abandoned, _) => "given up",
+    };
+    html! {
+        h1 { "Runs before" }
+        @if runs.is_empty() { p { "No run yet." } }
+        ul.rows { @for r in runs { li { (run_row(r, word(r))) } } }
+        @if runs.len() == PAGE as usize {
+            @if let Some(last) = runs.last() { p { a href={ "/wet/runs?before=" (last.run.id) } { "Older" } } }
+        }
+        div.thumb { a.btn.main href="/wet/runs/new" { "Load a tank by hand" } }
+    }
+}
+
+/// What a form for a run offers.
+struct Choices {
+    recipes: Vec<(String, String)>,
+    tanks: Vec<(String, String)>,
+}
+
+fn choices(s: &Service) -> Outcome<Choices> {
+    Ok(Choices {
+        recipes: s
+            .recipes()?
+            .into_iter()
+            .filter(|r| !r.recipe.closed)
+            .map(|r| (r.recipe.id.to_string(), r.recipe.name))
+            .collect(),
+        tanks: std::iter::once((String::new(), "no tank named".to_owned()))
+            .chain(
+                s.tanks()?
+                    .into_iter()
+                    .filter(|t| !t.closed)
+                    .map(|t| (t.id.to_string(), t.name)),
+            )
+            .collect(),
+    })
+}
+
+fn new_page(form: &Form, choices: &Choices) -> Markup {
+    html! {
+        h1 { "Load a tank" }
+        (form.refusals())
+        @if choices.recipes.is_empty() { p { a href="/wet/recipes" { "Take up a recipe first." } } }
+        form.form method="post" action="/wet/runs" {
+            (form.request_field())
+            (form.field("recipe", "Recipe").select(&choices.recipes))
+            (form.field("tank", "Tank").select(&choices.tanks))
+            (form.field("reels", "Rolls, a reel each")
+                .hint("Labels apart by spaces; two on one reel with a plus: HM-07 HM-08+GU-01.").text())
+            (form.field("time", "Developing time").unit("min")
+                .hint("Looked up for the film when you leave it empty.").text())
+            (form.field("volume", "Working solution").unit("ml").hint("What the tank needs when empty.").number())
+            (form.field("rehearsal", "Rehearsal, times as fast as life")
+                .hint("Only for practice with an empty tank: nothing is developed, no bath is drawn on.").number())
+            (form.field("note", "Note").lines())
+            (main_act("Load it"))
+        }
+    }
+}
+
+fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
+    let run = &a.view.run;
+    html! {
+        h1 { (a.view.name()) }
+        @if let Some(pace) = run.rehearsal { p.rehearsal { "A rehearsal, " (pace) " times as fast as life." } }
+        @match run.state {
+            RunState::Planned | RunState::Running => div.thumb {
+                a.btn.main href={ "/wet/runs/" (run.id) "/clock" } {
+                    (if run.state == RunState::Planned { "To the clock" } else { "The clock is going" })
+                }
+            },
+            RunState::Done if run.rehearsal.is_none() => {
+                h2 { "What came out" }
+                @for loaded in &a.view.rolls { (result_form(run.id, loaded, wrong)) }
+            }
+            RunState::Done => p { "Rehearsed to the end." },
+            RunState::Abandoned => p { "Given up. The rolls wait as before." },
+        }
+        dl.fields {
+            @if let Some(recipe) = &a.recipe { div { dt { "Recipe" } dd { (recipe) } } }
+            div { dt { "Tank" } dd { (a.tank.as_ref().map_or("none named", |t| t.name.as_str())) } }
+            div { dt { "Working solution" } dd { (format!("{:.0} ml", run.volume_ml)) } }
+            div.wide { dt { "Developing time" } dd { (source(run.time_source)) ": " (run.time_because) } }
+            @for loaded in &a.view.rolls {
+                div { dt { "Reel " (loaded.on.reel) } dd { a href={ "/roll/" (loaded.roll.label) } { (loaded.roll.label) } ", " (say::count(loaded.roll.frames, "frame", "frames")) } }
+            }
+            @if !run.note.is_empty() { div.wide { dt { "Note" } dd { (run.note) } } }
+        }
+        h2 { "Steps" }
+        (steps(&a.view.steps, &a.baths))
+        (bath_cautions(&a.view.steps))
+        p.ways-on { a href={ "/print/run/" (run.id) } { "Print it" } " " a href={ "/history?run=" (run.id) } { "Its history" } " " a href="/wet" { "Wet bench" } }
+    }
+}
+
+/// Steps as a table: what, how long, how warm, how moved, from which bottle.
+pub(super) fn steps(steps: &[Step], baths: &[BathView]) -> Markup {
+    let bottle = |step: &Step| {
+        step.bath
+            .and_then(|id| baths.iter().find(|b| b.card.id == id))
+            .map(|b| b.card.name.clone())
+    };
+    html! {
+        ol.bath-steps {
+            @for step in steps {
+                li {
+                    strong { (step.kind.spoken()) }
+                    " " span.num { (told(step.time_s / 60.0)) }
+                    @match step.time_from {
+                        TimeFrom::Film => " the film's own time",
+                        TimeFrom::ClearingTest => " twice the clearing time once it is tested",
+                        TimeFrom::Recipe => "",
+                    }
+                    @if let Some(c) = step.temperature_c { " at " span.num { (c) " °C" } }
+                    p.soft {
+                        "Agitation: " (step.agitation.spoken()) "."
+                        @if step.drain_s > 0.0 { " Pour out " (step.drain_s) " s before the end." }
+                        @if let Some(name) = bottle(step) { " From " (name) "." }
+                        @if !step.note.is_empty() { " " (step.note) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The usual cautions of every bath a run uses, each once.
+fn bath_cautions(steps: &[Step]) -> Markup {
+    let mut told: Vec<&str> = Vec::new();
+    for kind in steps
+        .iter()
+        .filter_map(|s| crate::service::wet::load::bath_kind(s.kind))
+    {
+        for c in cautions(kind) {
+            if !told.contains(&c.text) {
+                told.push(c.text);
+            }
+        }
+    }
+    html! {
+        details {
+            summary { "Cautions" }
+            ul { @for text in told { li { (text) } } }
+        }
+    }
+}
+
+fn result_form(run: RunId, loaded: &LoadedRoll, wrong: Option<(&str, &Form)>) -> Markup {
+    let label = &loaded.roll.label;
+    let fresh = Form::from_draft(&ResultDraft::from(&loaded.on));
+    let form = match wrong {
+        Some((of, form)) if of == label => form,
+        _ => &fresh,
+    };
+    let exposures: Vec<(&str, &str)> = Exposure::ALL
+        .iter()
+        .map(|e| {
+            let words = match e {
+                Exposure::Unsaid => "not said",
+                Exposure::Right => "right",
+                Exposure::Under => "thin: underexposed",
+                Exposure::Over => "dense: overexposed",
+                Exposure::Mixed => "some thin, some dense",
+            };
+            (e.word(), words)
+        })
+        .collect();
+    html! {
+        details open[loaded.on.usable.is_none() || form.is_faulty()] {
+            summary {
+                (label)
+                @if let Some(n) = loaded.on.usable { ": " (say::count(n, "usable frame", "usable frames")) }
+            }
+            (form.refusals())
+            form.form method="post" action={ "/wet/runs/" (run) "/rolls/" (label) } {
+                (form.request_field())
+                (form.field("usable", "Frames that can be used").whole())
+                div.pair {
+                    (form.field("fogged_start", "Fogged at the beginning").unit("frames").whole())
+                    (form.field("fogged_end", "Fogged at the end").unit("frames").whole())
+                }
+                (form.field("exposure", "Exposure").select(&exposures))
+                (form.field("note", "Note").text())
+                button { "Write it down" }
+            }
+        }
+    }
+}
