@@ -260,7 +260,9 @@ proptest! {
     /// A pair that is not apart shares a run when nobody else waits, and one that is apart never does.
     #[test]
     fn a_pair_is_apart_or_shares(bench in benches(2)) {
-        prop_assume!(bench.rolls.len() == 2);
+        if bench.rolls.len() < 2 {
+            return Ok(());
+        }
         let plan = load(&bench, Effort::USUAL).unwrap();
         let because = why_apart(&bench, 0, 1).unwrap();
         prop_assert_eq!(because.is_none(), plan.runs.len() == 1 && plan.unloaded.is_empty(), "{:?}", because);
