@@ -14,6 +14,7 @@ pub mod fixing;
 pub mod formula;
 pub mod mark;
 pub mod mix;
+mod past;
 pub mod push;
 pub mod recipe;
 pub mod reciprocity;
