@@ -7,7 +7,7 @@ use spoolwright_core::wet::recipe::{self, Agitation, Owner, Step, StepKind};
 use spoolwright_core::wet::starters::starters;
 use spoolwright_core::wet::temperature::DEFAULT_THERMOMETER_SD_C as SD;
 use spoolwright_core::wet::timer::{
-    Call, CallKind, Mark, MarkKind, Moment, Pause, Phase, StepState, Timer, calls,
+    Call, CallKind, Doubt, Mark, MarkKind, Moment, Pause, Phase, StepState, Timer, calls,
 };
 
 const OWNER: Owner = Owner::Recipe(RecipeId(1));
@@ -166,7 +166,7 @@ fn what_cannot_follow_is_refused() {
     );
     for (timer, kind, step) in [
         (&waiting, MarkKind::Begin, Some(1)),
-        (&waiting, MarkKind::Reading, None),
+        (&waiting, MarkKind::Extend, None),
         (&waiting, MarkKind::Finish, None),
         // A second tap, or a second screen: the first step again.
         (&going, MarkKind::Begin, Some(0)),
@@ -181,6 +181,86 @@ fn what_cannot_follow_is_refused() {
     }
     assert!(quiet.may(MarkKind::Resume, None).is_ok());
     assert!(quiet.may(MarkKind::Begin, Some(1)).is_ok());
+}
+
+/// What the bottle shows before anything has begun is the developer's temperature at 0 s, whatever bath comes before it.
+#[test]
+fn the_bottle_is_read_before_it_goes_in() {
+    let read = mark(0.0, MarkKind::Reading, None, Some(24.0));
+    let waiting = at(&[read.clone()], 5.0);
+    assert_eq!(
+        (waiting.phase, waiting.bottle_c),
+        (Phase::Waiting, Some(24.0))
+    );
+    let t = at(&[read.clone(), begin(30.0, 0)], 40.0);
+    let s = running(&t);
+    assert_eq!((s.readings[0].t_s, s.readings[0].c), (0.0, 24.0));
+    // D3: 10 min at 20 °C are 6.93 min at 24 °C.
+    assert!((s.ends_s / 60.0 - 6.93).abs() < 0.01);
+    let mut wet = steps();
+    wet.insert(0, Step::plain(OWNER, 0, StepKind::Prewet, 60.0));
+    let t = Timer::at(
+        &wet,
+        &[read.clone(), begin(30.0, 0), begin(90.0, 1)],
+        95.0,
+        SD,
+    )
+    .unwrap();
+    assert_eq!(t.done[0].readings, []);
+    assert_eq!(running(&t).readings[0].c, 24.0);
+    let hot = mark(0.0, MarkKind::Reading, None, Some(95.0));
+    let refused = Timer::after(&wet, &[], &hot, SD).unwrap_err();
+    assert_eq!(refused.kind, Kind::OutOfRange);
+}
+
+/// D8 of the default coefficient: away from the meant temperature the developer's own answer to warmth is the doubt.
+#[test]
+fn a_margin_says_what_makes_it_wide() {
+    let mut unknown = steps();
+    unknown[0].q10 = None;
+    let cold = [
+        begin(0.0, 0),
+        mark(0.0, MarkKind::Reading, None, Some(15.0)),
+    ];
+    let t = Timer::at(&unknown, &cold, 10.0, SD).unwrap();
+    assert_eq!(running(&t).mostly, Some(Doubt::Coefficient));
+    assert_eq!(running(&at(&cold, 10.0)).mostly, Some(Doubt::Thermometer));
+    let sinking = [
+        begin(0.0, 0),
+        mark(0.0, MarkKind::Reading, None, Some(24.0)),
+        mark(60.0, MarkKind::Reading, None, Some(22.0)),
+    ];
+    assert_eq!(running(&at(&sinking, 70.0)).mostly, Some(Doubt::Trend));
+    let t = at(&[begin(0.0, 0), begin(600.0, 1)], 610.0);
+    assert_eq!(running(&t).mostly, None);
+}
+
+#[test]
+fn a_step_cannot_be_shortened_away() {
+    let marks = [begin(0.0, 0)];
+    for (by_s, good) in [
+        (-585.0, true),
+        (-586.0, false),
+        (85_800.0, true),
+        (85_801.0, false),
+    ] {
+        let press = mark(10.0, MarkKind::Extend, None, Some(by_s));
+        let after = Timer::after(&steps(), &marks, &press, SD);
+        assert_eq!(after.is_ok(), good, "{by_s}: {after:?}");
+        if let Err(refused) = after {
+            assert_eq!(refused.kind, Kind::OutOfRange, "{refused}");
+        }
+    }
+    // A rinse may be shorter than a development.
+    let marks = [begin(0.0, 0), begin(600.0, 1)];
+    for (by_s, good) in [(-44.0, true), (-45.0, false)] {
+        let press = mark(610.0, MarkKind::Extend, None, Some(by_s));
+        assert_eq!(
+            Timer::after(&steps(), &marks, &press, SD).is_ok(),
+            good,
+            "{by_s}"
+        );
+    }
 }
 
 #[test]
@@ -243,7 +323,57 @@ fn senseless_orders_are_refused() {
     );
 }
 
+fn any_mark() -> impl Strategy<Value = (f64, Mark)> {
+    let kind = prop_oneof![
+        4 => Just(MarkKind::Begin),
+        4 => Just(MarkKind::Reading),
+        4 => Just(MarkKind::Extend),
+        2 => Just(MarkKind::Out),
+        2 => Just(MarkKind::Quiet),
+        3 => Just(MarkKind::Resume),
+        1 => Just(MarkKind::Finish),
+    ];
+    let value = prop_oneof![-4000.0..90_000.0f64, 0.0..65.0f64, Just(f64::NAN)];
+    let gap = prop_oneof![Just(0.0), 0.0..1e-3f64, 0.0..900.0f64, 0.0..700_000.0f64];
+    (gap, kind, 0..4u32, value).prop_map(|(gap, kind, step, value)| {
+        (
+            gap,
+            mark(
+                0.0,
+                kind,
+                (kind == MarkKind::Begin).then_some(step),
+                Some(value),
+            ),
+        )
+    })
+}
+
 proptest! {
+    /// What a press was not refused for is no fault later: the run can be read at every moment, whatever follows.
+    #[test]
+    fn a_run_is_never_made_unreadable(presses in proptest::collection::vec(any_mark(), 1..30)) {
+        let (mut marks, mut t) = (Vec::new(), 0.0);
+        for (gap, mut press) in presses {
+            t += gap;
+            press.at_s = t;
+            let before = at(&marks, t);
+            let after = Timer::after(&steps(), &marks, &press, SD);
+            if before.may(press.kind, press.step).is_err() {
+                prop_assert!(after.is_err());
+            }
+            if after.is_ok() {
+                marks.push(press);
+            }
+            for later in [0.0, 1.0, 1e4, 1e7] {
+                let timer = Timer::at(&steps(), &marks, t + later, SD);
+                prop_assert!(timer.is_ok(), "{:?}", timer);
+                if let Phase::Running(s) = timer.unwrap().phase {
+                    prop_assert!(s.ends_s > 0.0 && s.ends_s.is_finite() && s.margin_s.is_finite());
+                }
+            }
+        }
+    }
+
     /// Whoever looks sees the same: looking twice or late changes nothing, and what is done never shrinks.
     #[test]
     fn development_never_goes_back(

@@ -9,7 +9,8 @@
 
 use super::drift::{Drift, Reading};
 use super::recipe::Step;
-use super::temperature::{Base, Coefficient};
+use super::temperature::{BATH_C, Base, Coefficient};
+use crate::bounds::DEVELOPING_MIN;
 use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
 use crate::shelf::{MarkId, RunId};
@@ -27,7 +28,7 @@ worded! {
         Out = "out",
         /// The end of a quiet or a standstill.
         Resume = "resume",
-        /// A thermometer reading of the bath, °C.
+        /// A thermometer reading of the bath, °C; before anything has begun, of the developer in its bottle.
         Reading = "reading",
         /// So many seconds more (or fewer) for this step, because a person says so.
         Extend = "extend",
@@ -103,6 +104,19 @@ worded! {
     }
 }
 
+worded! {
+    /// Which doubt makes most of a margin.
+    Doubt {
+        /// How fast this developer answers to warmth.
+        #[default]
+        Coefficient = "coefficient",
+        /// The thermometer's own error.
+        Thermometer = "thermometer",
+        /// Where the bath's temperature is going.
+        Trend = "trend",
+    }
+}
+
 /// How one step stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StepState {
@@ -116,6 +130,8 @@ pub struct StepState {
     pub ends_s: f64,
     /// How far that end may be wrong, seconds either way (95 %); zero for a step that temperature does not touch.
     pub margin_s: f64,
+    /// What makes most of that margin; none without one.
+    pub mostly: Option<Doubt>,
     /// Development so far in seconds at the step's own temperature; none for a step that does not develop.
     pub done_s: Option<f64>,
     /// What limits that end.
@@ -157,9 +173,28 @@ pub struct Timer {
     pub done: Vec<StepState>,
     /// How many steps the run has.
     pub steps: u32,
+    /// What the developer's bottle showed before it went in, °C: the first developing step's reading at 0 s.
+    pub bottle_c: Option<f64>,
 }
 
+/// Shortest time of a step that does not develop, seconds: own rule.
+const LEAST_STEP_S: f64 = 1.0;
+
 impl Timer {
+    /// The run just after one more mark.
+    ///
+    /// # Errors
+    /// [`Kind::Conflict`] when it cannot follow those before; whatever would make the run unreadable with it.
+    pub fn after(
+        steps: &[Step],
+        marks: &[Mark],
+        mark: &Mark,
+        thermometer_sd_c: f64,
+    ) -> Result<Self, Error> {
+        let all: Vec<Mark> = marks.iter().chain([mark]).cloned().collect();
+        Self::at(steps, &all, mark.at_s, thermometer_sd_c)
+    }
+
     /// The run at second `now_s` after its first mark. `steps` lie in order; `marks` in the order they were made.
     ///
     /// # Errors
@@ -175,6 +210,7 @@ impl Timer {
             phase: Phase::Waiting,
             done: Vec::new(),
             steps: steps.len().try_into().unwrap_or(u32::MAX),
+            bottle_c: None,
         };
         let mut open: Option<Open<'_>> = None;
         for mark in marks {
@@ -188,7 +224,12 @@ impl Timer {
                             .done
                             .push(before.state(mark.at_s, true, thermometer_sd_c)?);
                     }
-                    let next = Open::new(step, place, mark.at_s);
+                    let mut next = Open::new(step, place, mark.at_s);
+                    if step.kind.develops()
+                        && let Some(c) = timer.bottle_c.take()
+                    {
+                        next.readings.push(Reading { t_s: 0.0, c });
+                    }
                     timer.phase = Phase::Running(next.state(mark.at_s, false, thermometer_sd_c)?);
                     open = Some(next);
                 }
@@ -204,11 +245,15 @@ impl Timer {
                         Phase::Abandoned
                     };
                 }
-                _ => {
-                    if let Some(o) = open.as_mut() {
+                _ => match open.as_mut() {
+                    Some(o) => {
                         o.take(mark)?;
+                        // Whatever cannot be worked out with it is found here, whichever marks follow.
+                        timer.phase =
+                            Phase::Running(o.state(mark.at_s, false, thermometer_sd_c)?);
                     }
-                }
+                    None => timer.bottle_c = Some(BATH_C.check(value(mark)?)?),
+                },
             }
         }
         if let Some(o) = open {
@@ -258,7 +303,7 @@ impl Timer {
                 refuse("nothing more", "The run is over. Undo its end first.")
             }
             (Phase::Waiting, MarkKind::Begin) if step == Some(0) => Ok(()),
-            (Phase::Waiting, MarkKind::Abandon) => Ok(()),
+            (Phase::Waiting, MarkKind::Abandon | MarkKind::Reading) => Ok(()),
             (Phase::Waiting, _) => refuse("the first step", "Begin with the first step."),
             (Phase::Running(_), MarkKind::Begin) if step != self.next_step() => refuse(
                 "the step after the one that goes on",
@@ -287,6 +332,17 @@ fn absent(place: u32) -> Error {
         "one of its steps",
         "The record is damaged: give the run up and begin anew.",
     )
+}
+
+/// The number a mark carries.
+fn value(mark: &Mark) -> Result<f64, Error> {
+    mark.value.ok_or_else(|| {
+        Error::missing(
+            format!("the value of a mark {:?}", mark.kind.word()),
+            "a number",
+            "Give it.",
+        )
+    })
 }
 
 /// A step that goes on, while marks are read.
@@ -329,15 +385,6 @@ impl<'a> Open<'a> {
     }
 
     fn take(&mut self, mark: &Mark) -> Result<(), Error> {
-        let value = || {
-            mark.value.ok_or_else(|| {
-                Error::missing(
-                    format!("the value of a mark {:?}", mark.kind.word()),
-                    "a number",
-                    "Give it.",
-                )
-            })
-        };
         match mark.kind {
             MarkKind::Quiet => self.pause = Some((Pause::Quiet, mark.at_s)),
             MarkKind::Out => self.pause = Some((Pause::Out, mark.at_s)),
@@ -349,7 +396,7 @@ impl<'a> Open<'a> {
             MarkKind::Reading => {
                 let reading = Reading {
                     t_s: self.own_s(mark.at_s),
-                    c: value()?,
+                    c: value(mark)?,
                 };
                 // Two within the same moment: the later is the correction of the earlier.
                 match self.readings.last_mut() {
@@ -357,16 +404,44 @@ impl<'a> Open<'a> {
                     _ => self.readings.push(reading),
                 }
             }
-            MarkKind::Extend => self.extended_s += value()?,
+            MarkKind::Extend => {
+                let extended_s = self.extended_s + value(mark)?;
+                self.must_be_a_time(extended_s, value(mark)?)?;
+                self.extended_s = extended_s;
+            }
             MarkKind::Begin | MarkKind::Finish | MarkKind::Abandon => {}
         }
         Ok(())
+    }
+
+    /// A step made shorter must still be one, and one made longer no more than a day.
+    fn must_be_a_time(&self, extended_s: f64, by_s: f64) -> Result<(), Error> {
+        let least_s = if self.step.kind.develops() {
+            DEVELOPING_MIN.min * 60.0
+        } else {
+            LEAST_STEP_S.min(self.step.time_s)
+        };
+        let most_s = DEVELOPING_MIN.max * 60.0;
+        if (least_s..=most_s).contains(&(self.step.time_s + extended_s)) {
+            return Ok(());
+        }
+        Err(Error::new(
+            Kind::OutOfRange,
+            format!("the time of {}", self.step.kind.spoken()),
+            format!(
+                "{by_s:+.0} s to {:.0} s",
+                self.step.time_s + self.extended_s
+            ),
+            format!("{least_s:.0} s to {most_s:.0} s in all"),
+            "Change it by less; to end the step now, begin the next one.",
+        ))
     }
 
     fn state(&self, at_s: f64, over: bool, thermometer_sd_c: f64) -> Result<StepState, Error> {
         let elapsed_s = self.own_s(at_s);
         let wanted_s = (self.step.time_s + self.extended_s).max(0.0);
         let mut caveats = Vec::new();
+        let mut mostly = None;
         let (ends_s, margin_s, done_s) = match self.step.temperature_c {
             Some(at_c) if self.step.kind.develops() => {
                 let coefficient = match self.step.q10 {
@@ -391,6 +466,17 @@ impl<'a> Open<'a> {
                         ),
                     ));
                 }
+                let margin = drift.margin();
+                let doubts = [
+                    (Doubt::Coefficient, margin.q10_s),
+                    (Doubt::Thermometer, margin.thermometer_s),
+                    (Doubt::Trend, margin.trend_s.abs()),
+                ];
+                mostly = doubts
+                    .into_iter()
+                    .filter(|d| d.1 > 0.0)
+                    .max_by(|a, b| a.1.total_cmp(&b.1))
+                    .map(|d| d.0);
                 (
                     drift.stop_at_s(),
                     drift.margin_s(),
@@ -409,6 +495,7 @@ impl<'a> Open<'a> {
             elapsed_s,
             ends_s,
             margin_s,
+            mostly,
             done_s,
             caveats,
             readings: self.readings.clone(),
