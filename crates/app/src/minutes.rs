@@ -17,8 +17,34 @@ pub fn developing_time(text: &str) -> Result<f64, Error> {
     minutes(text, true)
 }
 
+/// Shortest and longest time of any other bath, in seconds.
+const BATH_S: (f64, f64) = (1.0, DEVELOPING_MIN.max * 60.0);
+
+/// The time of a bath in which nothing develops, in minutes: from one second on.
+///
+/// # Errors
+/// As [`developing_time`], with wider bounds.
+pub fn bath_time(text: &str) -> Result<f64, Error> {
+    let value = unbounded(text, true)?;
+    // A second is no whole part of a minute.
+    if (BATH_S.0 - 1e-6..=BATH_S.1).contains(&(value * 60.0)) {
+        return Ok(value);
+    }
+    Err(Error::new(
+        Kind::OutOfRange,
+        "a bath's time",
+        shorten(text.trim()),
+        "1 s to 1440 min",
+        "Enter a time within these limits.",
+    ))
+}
+
 /// The same; `comma_decimals` where a comma is a decimal sign.
 pub(crate) fn minutes(text: &str, comma_decimals: bool) -> Result<f64, Error> {
+    DEVELOPING_MIN.check(unbounded(text, comma_decimals)?)
+}
+
+fn unbounded(text: &str, comma_decimals: bool) -> Result<f64, Error> {
     let told = text.trim().to_lowercase();
     if told.is_empty() {
         return Err(Error::missing(
@@ -62,8 +88,7 @@ pub(crate) fn minutes(text: &str, comma_decimals: bool) -> Result<f64, Error> {
         }
         _ => None,
     };
-    let value = value.ok_or_else(|| refuse("Write one time; seconds under 60."))?;
-    DEVELOPING_MIN.check(value)
+    value.ok_or_else(|| refuse("Write one time; seconds under 60."))
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -235,6 +260,15 @@ mod tests {
         }
         let unclear = developing_time("8:5").unwrap_err();
         assert!(unclear.remedy.contains("8:05"), "{unclear}");
+    }
+
+    #[test]
+    fn a_rinse_may_be_short() {
+        assert_eq!(bath_time("10 s").unwrap() * 60.0, 10.0);
+        assert!((bath_time("0:01").unwrap() * 60.0 - 1.0).abs() < 1e-9);
+        for text in ["0.5 s", "0", "1441", "", "8:5"] {
+            assert!(bath_time(text).is_err(), "{text}");
+        }
     }
 
     #[test]

@@ -134,6 +134,11 @@ impl<'a> Change<'a> {
         }
     }
 
+    /// What this change is said to be about, so far.
+    pub fn subjects(&self) -> &[Subject] {
+        &self.subjects
+    }
+
     pub(crate) fn insert(
         &mut self,
         table: &'static str,

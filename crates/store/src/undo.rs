@@ -47,6 +47,41 @@ impl Store {
         request: Option<&str>,
         id: EntryId,
     ) -> Result<crate::Done<String>, Error> {
+        self.undo_if(now, request, id, |_| Ok(()))
+    }
+
+    /// The same, unless what would be left does not make sense to the caller: then nothing is changed.
+    ///
+    /// # Errors
+    /// As for [`Store::undo`], and whatever `fits` finds.
+    pub fn undo_if<E: From<Error>>(
+        &mut self,
+        now: &str,
+        request: Option<&str>,
+        id: EntryId,
+        fits: impl FnOnce(&Change<'_>) -> Result<(), E>,
+    ) -> Result<crate::Done<String>, E> {
+        let mut unfit = None;
+        let done = self.undo_whole(now, request, id, |change| match fits(change) {
+            Ok(()) => true,
+            Err(e) => {
+                unfit = Some(e);
+                false
+            }
+        });
+        match unfit {
+            Some(e) => Err(e),
+            None => done.map_err(E::from),
+        }
+    }
+
+    fn undo_whole(
+        &mut self,
+        now: &str,
+        request: Option<&str>,
+        id: EntryId,
+        fits: impl FnOnce(&Change<'_>) -> bool,
+    ) -> Result<crate::Done<String>, Error> {
         let tx = self
             .db
             .transaction_with_behavior(TransactionBehavior::Immediate)?;
@@ -128,6 +163,15 @@ impl Store {
                 story.strip_prefix("Did again: ").unwrap_or(&story)
             )
         };
+        if !fits(&change) {
+            return Err(refuse(
+                Kind::Conflict,
+                id,
+                "an entry that nothing rests on",
+                "Undo what came later first.".into(),
+            )
+            .into());
+        }
         let entry = change.finish(now, "undo", &said, Some(id), request)?;
         Ok(crate::Done::Now { entry, value: said })
     }

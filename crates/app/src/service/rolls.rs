@@ -286,7 +286,10 @@ impl Service {
     /// It is undone already, or something later rests on it.
     pub fn undo(&self, entry: EntryId, request: Request<'_>) -> Outcome<Made<()>> {
         let now = self.now();
-        Ok(match self.store().undo(&now, request, entry)? {
+        let done =
+            self.store()
+                .undo_if(&now, request, entry, super::wet::runs::must_stay_readable)?;
+        Ok(match done {
             Done::Now { entry, value } => Made {
                 entry,
                 story: value,

@@ -190,7 +190,10 @@ impl StepDraft {
     ) -> Step {
         let field = |name: &str| format!("{prefix}{name}");
         let kind = r.word(&field("kind"), &self.kind, StepKind::from_word);
-        let time = crate::minutes::developing_time(&self.time);
+        let time = match kind.develops() {
+            true => crate::minutes::developing_time(&self.time),
+            false => crate::minutes::bath_time(&self.time),
+        };
         let time_s = r.keep(&field("time"), time, 1.0) * 60.0;
         let mut seconds = |name: &str, text: &str, bounds: &Bounds| {
             r.optional(&field(name), text, &[("s", 1.0)], bounds)

@@ -5,19 +5,22 @@
 
 use super::super::entry::{self, Reader};
 use super::super::error::at;
+use super::super::rolls::About;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use super::clock::{self, RunSecond};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::Pitch;
-use spoolwright_core::shelf::{BathEventId, Can, MarkId, Roll, RollState, RunId, Stock};
+use spoolwright_core::shelf::{
+    BathEventId, Can, JournalEntry, MarkId, Roll, RollState, RunId, Stock,
+};
 use spoolwright_core::wet::bath::{self, What};
 use spoolwright_core::wet::recipe::{Owner, Step};
-use spoolwright_core::wet::record::{BathCard, BathEvent, Run, RunRoll, RunState};
+use spoolwright_core::wet::record::{BathCard, BathEvent, Run, RunRoll, RunState, Tank};
 use spoolwright_core::wet::temperature::{BATH_C, DEFAULT_THERMOMETER_SD_C};
 use spoolwright_core::wet::timer::{self, Call, Mark, MarkKind, Moment, Phase, Timer};
 use spoolwright_core::{Error, Kind};
-use spoolwright_store::{Change, Subject};
+use spoolwright_store::{Change, Record, Subject};
 
 /// Seconds that a step may be made longer or shorter by.
 const EXTEND_S: Bounds = Bounds {
@@ -72,6 +75,10 @@ pub struct RunClock {
     pub second: RunSecond,
     /// Calls of the step that goes on, in its own seconds.
     pub calls: Vec<Call>,
+    /// Its tank's name.
+    pub tank: Option<String>,
+    /// The press that can be taken back: the newest thing that happened to the run, if it was one.
+    pub last_press: Option<JournalEntry>,
 }
 
 /// One press at the tank, as typed or tapped.
@@ -145,12 +152,21 @@ impl Service {
             Phase::Running(s) => timer::calls(&view.steps[s.step as usize], s.ends_s),
             _ => Vec::new(),
         };
+        let tank = view.run.tank.map(|id| self.find::<Tank>(id)).transpose()?;
         Ok(RunClock {
+            last_press: self.last_press(id)?,
+            tank: tank.map(|t| t.name),
             view,
             timer,
             second,
             calls,
         })
+    }
+
+    fn last_press(&self, id: RunId) -> Outcome<Option<JournalEntry>> {
+        let newest = self.history(About::Run(id), None)?;
+        let last = newest.into_iter().find(|e| !e.undone && e.undoes.is_none());
+        Ok(last.filter(|e| PRESSES.contains(&e.verb.as_str())))
     }
 
     /// Clocks of every run that is going, oldest first.
@@ -182,8 +198,13 @@ impl Service {
             mark.run = id;
             mark.at_s = second.at_s;
             mark.moment = moment;
+            Timer::after(&steps, &marks, &mark, DEFAULT_THERMOMETER_SD_C)
+                .map_err(|e| at("value", e))?;
             change.put(&mark)?;
-            let (verb, story) = told(&mark, &steps);
+            let (verb, story) = match (&timer.phase, mark.kind) {
+                (Phase::Waiting, MarkKind::Reading) => bottle_told(&mark),
+                _ => told(&mark, &steps),
+            };
             match mark.kind {
                 MarkKind::Begin if run.state == RunState::Planned => {
                     change.put(&Run {
@@ -344,6 +365,49 @@ fn finish(change: &mut Change<'_>, run: &Run, steps: &[Step], today: &str) -> Ou
 /// Film area of a roll as it was wound, m²: its clicks, at eight perforations each.
 pub(super) fn film_area_m2(roll: &Roll, pitch: Pitch) -> Result<f64, Error> {
     bath::film_area_m2(roll.clicks * pitch.click().to_mm(), bath::FILM_WIDTH_MM)
+}
+
+/// Refuses to take back a press that later ones rest on: the run's clock could not be read without it.
+///
+/// # Errors
+/// A press before the newest, or trouble with the store.
+pub(in crate::service) fn must_stay_readable(change: &Change<'_>) -> Outcome<()> {
+    let runs = change.subjects().iter().filter(|s| s.kind == Run::TABLE);
+    for run in runs.map(|s| RunId(s.id)) {
+        let steps = change.steps_of(Owner::Run(run))?;
+        let marks = change.marks_of(run)?;
+        let Some(last) = marks.last() else { continue };
+        Timer::at(&steps, &marks, last.at_s, DEFAULT_THERMOMETER_SD_C).map_err(|e| {
+            Error::new(
+                Kind::Conflict,
+                "a press to take back",
+                format!("one that a later press rests on ({}: {})", e.what, e.given),
+                "the run's newest press",
+                "Take back the later ones first: the run's history lists them.",
+            )
+        })?;
+    }
+    Ok(())
+}
+
+/// Verbs of presses in the journal.
+const PRESSES: [&str; 8] = [
+    "run.step",
+    "run.quiet",
+    "run.out",
+    "run.resumed",
+    "run.read",
+    "run.extended",
+    "run.finished",
+    "run.abandoned",
+];
+
+fn bottle_told(mark: &Mark) -> (&'static str, String) {
+    let c = mark.value.unwrap_or(0.0);
+    (
+        "run.read",
+        format!("The developer is at {c:.1} °C before it goes in."),
+    )
 }
 
 /// The verb and the sentence of a mark, for the journal.
