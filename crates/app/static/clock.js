@@ -1,6 +1,8 @@
-// Keeps a run's clock moving between two askings of the program, calls out what to do, and sends presses. The program's
-// clock holds: a page that slept, was reloaded, or opened on another device shows the same. Where there is no sound or
-// speech the same is said by vibration and in words.
+// Keeps run clocks moving between two askings of the program, calls out what to do in every tank, and sends presses.
+// The program's clock holds: a page that slept, was reloaded, or opened on another device shows the same. Where there is
+// no sound or speech the same is said by vibration and in words.
+
+import { Caller, WORDS, around } from "./calls.js";
 
 const place = document.querySelector("[data-clock]");
 const part = (name) => place.querySelector(`[data-${name}]`);
@@ -9,35 +11,75 @@ const mss = (seconds) => {
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
 };
 const left = (seconds) => (seconds < -0.5 ? "+" : "") + mss(seconds);
-const WORDS = { agitate: "Agitate", rest: "Let it stand", "pour-out": "Pour out", next: "Time is up" };
+// Text is set only when it differs: what is announced is announced once.
+const write = (node, text) => {
+  if (node && node.textContent !== text) node.textContent = text;
+};
 // Each call its own figure of tones: up for movement, down for rest, thrice for pouring out, long for the end.
+const END = [[880, 0.7]];
 const TONES = {
   agitate: [[520, 0.12], [780, 0.16]],
   rest: [[780, 0.12], [520, 0.16]],
   "pour-out": [[660, 0.14], [660, 0.14], [660, 0.14]],
-  next: [[880, 0.7]],
+  next: END,
+  over: [...END, ...END],
+  later: [[520, 0.1], [520, 0.1]],
 };
-const SHAKES = { agitate: [80, 60, 160], rest: [160], "pour-out": [120, 80, 120, 80, 120], next: [700] };
-// A call this many seconds old was slept through: it is not made up for.
-const STALE_S = 4;
+const SHAKES = {
+  agitate: [80, 60, 160], rest: [160], "pour-out": [120, 80, 120, 80, 120], next: [700], over: [700, 200, 700], later: [80, 60, 80],
+};
+// So long the call of another tank stays to be read, in seconds.
+const ELSEWHERE_S = 8;
 
 let known = null; // the program's last answer
 let heard = 0; // performance.now() when it came
-let called = null; // step and own second up to which calls were made
 let silent = 0; // askings in a row that got no answer
-let sound = null; // the audio context once a person has asked for it
-let awake = null;
+let asking = false;
+let sending = false;
+let elsewhereUntil = 0;
+const callers = new Map(); // one for each run
+const shown = new Map(); // parts of the page as the program wrote them
 
-const passed = () => ((performance.now() - heard) / 1000) * known.pace;
-const own = () => {
-  const step = known.step;
-  return step.elapsed_s + (step.pause === "out" ? 0 : passed());
+const own = (one) =>
+  one.step.elapsed_s + (one.step.pause === "out" ? 0 : ((performance.now() - heard) / 1000) * one.pace);
+
+// --- Sound: tones and speech once a person has touched the page, which is when a browser allows them.
+
+let sound = null;
+const wanted = () => localStorage.getItem("clock-sound") !== "off";
+const canShake = typeof navigator.vibrate === "function";
+const canSpeak = "speechSynthesis" in window;
+
+const tellSound = () => {
+  const button = part("sound");
+  const on = sound?.state === "running";
+  button.hidden = !window.AudioContext;
+  button.setAttribute("aria-pressed", String(wanted() && on));
+  const ways = [canSpeak ? "tones and speech" : "tones", canShake && "vibration"].filter(Boolean).join(", ");
+  const without = canShake ? "vibration and words" : "words only";
+  write(
+    part("sound-said"),
+    !window.AudioContext
+      ? `No sound to be had here: ${without}.`
+      : !wanted()
+        ? `Off: ${without}.`
+        : on
+          ? `On: ${ways}.`
+          : `Touch the page for sound; till then ${without}.`,
+  );
 };
 
-const say = (what, words) => {
-  part("calling").textContent = words;
-  navigator.vibrate?.(SHAKES[what]);
-  if (!sound) return;
+const listen = async () => {
+  if (!window.AudioContext || !wanted()) return;
+  sound ??= new AudioContext();
+  sound.onstatechange = tellSound;
+  await sound.resume().catch(() => {});
+  tellSound();
+};
+
+const play = (what, words) => {
+  if (canShake && (navigator.userActivation?.hasBeenActive ?? true)) navigator.vibrate(SHAKES[what]);
+  if (!wanted() || sound?.state !== "running") return;
   let at = sound.currentTime;
   for (const [hertz, seconds] of TONES[what]) {
     const tone = sound.createOscillator();
@@ -50,168 +92,223 @@ const say = (what, words) => {
     tone.stop(at + seconds);
     at += seconds + 0.05;
   }
-  if ("speechSynthesis" in window) {
+  if (canSpeak) {
     speechSynthesis.cancel();
     speechSynthesis.speak(new SpeechSynthesisUtterance(words));
   }
 };
 
-// What a hand should be doing at a second of the step.
-const doing = (calls, t) => {
-  let now = null;
-  let next = null;
-  for (const call of calls) {
-    if (call.at_s <= t) now = call;
-    else if (!next) next = call;
-  }
-  const then = next ? `, ${WORDS[next.what].toLowerCase()} in ${mss(next.at_s - t)}` : "";
-  return (now ? WORDS[now.what] : "Stand by") + then;
+// --- What is to be seen.
+
+const words = (what, one) => WORDS[what] + ((what === "next" || what === "over") && one.next ? `: ${one.next}` : "");
+
+const then = (step, t) => {
+  const next = step.pause ? null : around(step, t).then;
+  return next ? `${WORDS[next.what]} in ${mss(next.at_s - t)}` : "";
+};
+
+const now = (one, t) => {
+  if (one.step.pause === "out") return "The bath is out: the time stands still.";
+  if (one.step.pause) return "Calls are silent; the film is still in its bath.";
+  return words(around(one.step, t).now, one);
+};
+
+// The call due in one tank, made out of all that are due at once by whoever asks.
+const due = (one, t) => {
+  if (!callers.has(one.run)) callers.set(one.run, new Caller());
+  return callers.get(one.run).due(one.step, t, one.pace);
+};
+
+const drawOwn = () => {
+  const t = own(known);
+  const { step } = known;
+  const over = step.ends_s - t < -0.5;
+  const digits = left(step.ends_s - t);
+  const big = part("left");
+  write(big, digits);
+  big.dataset.long = digits.length;
+  big.classList.toggle("over", over);
+  big.classList.toggle("stands", step.pause === "out");
+  const wide = step.margin_s < 99.5 ? `${Math.round(step.margin_s)} s` : mss(step.margin_s);
+  const margin = step.margin_s >= 0.5 ? ` ± ${wide}` : "";
+  const unread = step.develops && step.margin_s > 0 ? ", bath not read yet" : "";
+  const read = step.readings.at(-1);
+  const bath = read ? ` at ${read.c.toFixed(1)} °C` : unread;
+  write(part("ends"), `${mss(t)} in, ${mss(step.ends_s)} in all${margin}${bath}`);
+  write(part("why"), step.why ?? "");
+  write(part("calling"), now(known, t));
+  write(part("doing"), over && step.develops && !step.pause ? `${mss(step.ends_s - t)} too long: it goes on developing` : then(step, t));
+  const what = due(known, t);
+  return what && { what, words: words(what, known) };
+};
+
+const drawOther = (one) => {
+  const t = own(one);
+  const row = place.querySelector(`[data-other="${one.run}"]`);
+  write(row?.querySelector("[data-much]"), left(one.step.ends_s - t));
+  write(row?.querySelector("[data-then]"), `${now(one, t)} ${then(one.step, t)}`);
+  const what = due(one, t);
+  return what && { what, words: `${one.name}: ${words(what, one)}` };
 };
 
 const draw = () => {
   if (!known) return;
-  const step = known.step;
-  place.dataset.phase = known.phase;
-  if (!step) return;
-  const t = own();
-  const over = step.ends_s - t < -0.5;
-  part("left").textContent = left(step.ends_s - t);
-  part("left").classList.toggle("over", over);
-  const margin = step.margin_s >= 0.5 ? ` ± ${Math.round(step.margin_s)} s` : "";
-  const bath = step.reading_c === null ? "" : ` at ${step.reading_c.toFixed(1)} °C`;
-  part("ends").textContent = `${mss(t)} in, ${mss(step.ends_s)} in all${margin}${bath}`;
-  if (step.pause) {
-    part("calling").textContent =
-      step.pause === "out" ? "The bath is out: the time stands still." : "Calls are silent; the film is still in its bath.";
-    called = { place: step.place, t };
-    return;
+  const mine = known.step && drawOwn();
+  const theirs = known.others.filter((one) => one.step).map(drawOther).filter(Boolean);
+  if (theirs.length) {
+    write(part("elsewhere"), theirs.map((call) => call.words).join(". "));
+    elsewhereUntil = performance.now() + ELSEWHERE_S * 1000;
+  } else if (elsewhereUntil < performance.now()) {
+    write(part("elsewhere"), "");
   }
-  if (called?.place !== step.place) called = { place: step.place, t: step.elapsed_s < STALE_S * known.pace ? -1 : t };
-  const due = step.calls.filter((call) => called.t < call.at_s && call.at_s <= t);
-  called.t = Math.max(called.t, t);
-  const newest = due.at(-1);
-  const fresh = newest && (t - newest.at_s) / known.pace < STALE_S;
-  if (fresh) {
-    const next = newest.what === "next" && known.next ? `: ${known.next.name}` : "";
-    say(newest.what, WORDS[newest.what] + next);
-  } else if (over) {
-    part("calling").textContent = `Time is up${known.next ? `: ${known.next.name}` : ""}`;
-  } else if (!part("calling").textContent || t - called.t > 2) {
-    part("calling").textContent = doing(step.calls, t);
-  }
-  part("doing").textContent = over ? "" : doing(step.calls, t);
+  const all = [mine, ...theirs].filter(Boolean);
+  if (all.length) play(all[0].what, all.map((call) => call.words).join(". "));
 };
 
-// The parts that only change when something happened come from the page itself, so that they are written once.
-const refresh = async () => {
-  const response = await fetch(location.pathname, { headers: { accept: "text/html" } });
+// --- What the program says.
+
+const markup = (node) => node.innerHTML.replace(/name="request" value="[^"]*"/g, "");
+
+// Parts that only change when something happened come from the page itself, so that they are written once; one that is
+// the same is left alone, with what is typed in it.
+const refresh = async (sent) => {
+  const response = await fetch(location.pathname, { headers: { accept: "text/html" }, signal: AbortSignal.timeout(5000) });
   if (!response.ok) return;
   const page = new DOMParser().parseFromString(await response.text(), "text/html");
   const fresh = page.querySelector("[data-clock]");
   if (!fresh) return;
-  const typed = place.querySelector("#reading")?.value ?? "";
-  const open = [...place.querySelectorAll("details")].map((d) => d.open);
-  const focus = document.activeElement?.id;
-  place.replaceChildren(...fresh.childNodes);
-  prepare();
-  const field = place.querySelector("#reading");
-  if (field) field.value = typed;
-  [...place.querySelectorAll("details")].forEach((d, i) => (d.open = open[i] ?? false));
-  if (focus) document.getElementById(focus)?.focus();
+  place.dataset.phase = fresh.dataset.phase;
+  for (const next of fresh.querySelectorAll("[data-part]")) {
+    const old = place.querySelector(`[data-part="${next.dataset.part}"]`);
+    if (shown.get(next.dataset.part) === markup(next) && !old.contains(sent)) continue;
+    shown.set(next.dataset.part, markup(next));
+    swap(old, next);
+  }
 };
 
-const shape = (state) => [state.phase, state.step?.place, state.step?.pause, state.by_the_wall, state.others.length].join();
+const swap = (old, next) => {
+  const focus = old.contains(document.activeElement) ? document.activeElement : null;
+  const typed = [...old.querySelectorAll("input[id], select[id]")].map((field) => [field.id, field.value]);
+  const open = [...old.querySelectorAll("details[open]")].map((one) => one.id);
+  old.replaceChildren(...next.childNodes);
+  const byId = (id) => id && old.querySelector(`#${CSS.escape(id)}`);
+  for (const [id, value] of typed) if (byId(id)) byId(id).value = value;
+  for (const id of open) byId(id)?.setAttribute("open", "");
+  if (focus) (byId(focus.id) || part("first") || place.querySelector(".huge"))?.focus({ preventScroll: true });
+};
+
+const shape = (state) =>
+  JSON.stringify([state.phase, state.press, state.by_the_wall, state.step?.place, state.others.map((o) => [o.run, o.step?.place])]);
 
 const ask = async () => {
+  if (asking) return;
+  asking = true;
   try {
-    const response = await fetch(place.dataset.clock, { cache: "no-store" });
+    const response = await fetch(place.dataset.clock, { cache: "no-store", signal: AbortSignal.timeout(5000) });
     if (!response.ok) throw new Error(response.statusText);
     const state = await response.json();
     const changed = known && shape(known) !== shape(state);
     known = state;
     heard = performance.now();
     silent = 0;
+    write(part("offline"), "");
     if (changed) await refresh();
-    for (const [i, other] of state.others.entries()) {
-      const row = part("others").querySelectorAll("b")[i];
-      if (row) row.textContent = left(other.left_s);
-    }
-    draw();
   } catch {
     silent += 1;
-    if (silent === 5) part("calling").textContent = "The program does not answer. This clock goes on by itself; it will agree again.";
+    if (silent >= 2)
+      write(part("offline"), "The program does not answer. This clock goes on by itself; nothing you press is recorded until it is back.");
+  } finally {
+    asking = false;
   }
+  draw();
 };
 
-const send = async (form) => {
-  const body = new URLSearchParams(new FormData(form));
-  body.set("request", `${Date.now().toString(36)}-${Math.random().toString(36).slice(2)}`);
+const refuse = (text) => {
   const refused = part("refused");
-  refused.hidden = true;
+  refused.hidden = !text;
+  write(refused, text);
+};
+
+const saidBy = async (response) => {
+  if (response.headers.get("content-type")?.includes("json")) return (await response.json()).refused;
+  const page = new DOMParser().parseFromString(await response.text(), "text/html");
+  return [...page.querySelectorAll(".refused h2, .refused dd")].map((said) => said.textContent).join(". ");
+};
+
+const send = async (form, button) => {
+  if (sending) return;
+  sending = true;
+  form.setAttribute("aria-busy", "true");
+  let sent = null;
+  const focused = form.contains(document.activeElement);
   try {
-    const response = await fetch(form.getAttribute("action"), { method: "POST", headers: { accept: "application/json" }, body });
-    const answer = await response.json();
-    if (!response.ok) {
-      refused.textContent = answer.refused ?? "It was refused.";
-      refused.hidden = false;
-    } else if (form.matches("[data-send]")) {
+    const response = await fetch(form.getAttribute("action"), {
+      method: "POST",
+      headers: { accept: "application/json" },
+      body: new URLSearchParams(new FormData(form, button)),
+      signal: AbortSignal.timeout(8000),
+    });
+    if (response.ok) {
+      sent = form;
+      refuse("");
       form.reset();
+    } else {
+      refuse((await saidBy(response)) || "It was refused.");
     }
   } catch {
-    refused.textContent = "The program does not answer: nothing was recorded. Press again.";
-    refused.hidden = false;
+    // Should it have arrived after all, the same form pressed again is counted once.
+    refuse("The program does not answer: nothing was recorded. Press again.");
   }
-  await ask();
-  await refresh();
+  try {
+    await ask();
+    await refresh(sent);
+    draw();
+    // The space bar is for the big button again, not for the field just left.
+    if (sent && focused) (part("first") ?? place.querySelector(".huge"))?.focus({ preventScroll: true });
+    if (sent) scrollTo(0, 0);
+  } catch {
+    // It will be asked again within the second.
+  }
+  form.removeAttribute("aria-busy");
+  sending = false;
 };
 
-const listen = () => {
-  sound ??= window.AudioContext ? new AudioContext() : null;
-  sound?.resume();
-};
+// --- Hands.
 
-const prepare = () => {
-  if (!part("doing")) {
-    const doingNow = document.createElement("p");
-    doingNow.dataset.doing = "";
-    doingNow.className = "doing";
-    part("calling").after(doingNow);
-  }
-  const button = part("sound");
-  button.hidden = false;
-  const on = sound !== null;
-  button.setAttribute("aria-pressed", String(on));
-  part("sound-said").textContent = on ? "on" : window.AudioContext ? "off" : "not to be had here: calls are in words";
-  button.addEventListener("click", () => {
-    if (sound) {
-      sound.close();
-      sound = null;
-    } else {
-      listen();
-    }
-    const now = sound !== null;
-    button.setAttribute("aria-pressed", String(now));
-    part("sound-said").textContent = now ? "on" : "off";
-  });
-  for (const form of place.querySelectorAll("[data-press], [data-send]")) {
-    form.addEventListener("submit", (event) => {
-      event.preventDefault();
-      send(form);
-    });
-  }
-};
+place.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (!form.matches("[data-press], [data-send], [data-send-within] *")) return;
+  event.preventDefault();
+  send(form, event.submitter);
+});
 
-// The space bar is the knuckle: anywhere but in a field or on another button.
+part("sound").addEventListener("click", (event) => {
+  event.stopPropagation();
+  if (wanted() && sound?.state === "running") {
+    localStorage.setItem("clock-sound", "off");
+    sound.suspend();
+  } else {
+    localStorage.setItem("clock-sound", "on");
+    listen();
+  }
+  tellSound();
+});
+document.addEventListener("click", listen);
+
+// The space bar is the knuckle: anywhere but in a field or on another control. A key held down presses once.
 document.addEventListener("keydown", (event) => {
+  if (event.repeat && event.target.closest("[data-press]")) event.preventDefault();
   if (event.key !== " " || event.repeat || event.target.closest("input, select, textarea, button, summary, a")) return;
   const press = part("press");
   if (!press) return;
   event.preventDefault();
+  listen();
   press.requestSubmit();
 });
 
+let awake = null;
 const stay = async () => {
-  if (document.visibilityState !== "visible") return;
+  if (document.visibilityState !== "visible" || (awake && !awake.released)) return;
   try {
     awake = await navigator.wakeLock?.request("screen");
   } catch {
@@ -219,11 +316,15 @@ const stay = async () => {
   }
 };
 document.addEventListener("visibilitychange", () => {
+  if (document.visibilityState !== "visible") return;
   stay();
-  if (document.visibilityState === "visible") ask();
+  // A telephone call or the lock may have put the sound to rest.
+  if (sound) listen();
+  ask();
 });
 
-prepare();
+for (const one of place.querySelectorAll("[data-part]")) shown.set(one.dataset.part, markup(one));
+tellSound();
 stay();
 await ask();
 setInterval(ask, 1000);

@@ -50,6 +50,16 @@ impl App {
         Self::start(&["--store", store, "serve", "--port", "0"])
     }
 
+    /// Serves the store file at the same address as a program before it.
+    ///
+    /// # Errors
+    /// As for [`App::over`].
+    pub fn again(store: &Path, url: &str) -> Result<Self> {
+        let store = store.to_str().context("the path is not UTF-8")?;
+        let port = url.rsplit(':').next().context("no port")?;
+        Self::start(&["--store", store, "serve", "--port", port])
+    }
+
     /// Serves the demo scenario from a store that the program throws away.
     ///
     /// # Errors

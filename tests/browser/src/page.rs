@@ -299,6 +299,22 @@ impl Page {
         Ok(())
     }
 
+    /// The same for a page that shows a refusal: the browser notes its status in the console.
+    ///
+    /// # Errors
+    /// As for [`Page::inspect`].
+    pub async fn inspect_refused(&self, name: &str) -> Result<()> {
+        self.picture(name).await?;
+        let mut found = faults::of(self).await?;
+        found.retain(|fault| {
+            !["422", "409"]
+                .iter()
+                .any(|s| fault.contains(&format!("a status of {s}")))
+        });
+        ensure!(found.is_empty(), "{name}:\n  {}", found.join("\n  "));
+        Ok(())
+    }
+
     fn named(&self, name: &str) -> String {
         format!("{name}-{}-{}", self.screen.name(), self.scheme.name())
     }

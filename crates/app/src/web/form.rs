@@ -208,7 +208,13 @@ impl Form {
         let all: Vec<String> = self
             .faults
             .iter()
-            .map(|f| format!("{}: {}. {}", f.error.what, f.error.given, f.error.remedy))
+            .map(|f| {
+                let e = &f.error;
+                format!(
+                    "{}: {}; allowed: {}. {}",
+                    e.what, e.given, e.allowed, e.remedy
+                )
+            })
             .collect();
         all.join(" ")
     }

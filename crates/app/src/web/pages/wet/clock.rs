@@ -6,17 +6,19 @@
 use crate::service::Service;
 use crate::service::wet::runs::{MarkDraft, RunClock};
 use crate::service::wet::times::told;
-use crate::web::app::{Answer, App, Asked, Query, go_on};
+use crate::web::app::{Answer, App, go_on, undo};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
+use crate::web::say;
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::{HeaderMap, header};
 use axum::response::IntoResponse;
 use axum::{Json, Router, routing::get};
 use maud::{Markup, html};
 use serde_json::{Value, json};
 use spoolwright_core::shelf::RunId;
-use spoolwright_core::wet::timer::{MarkKind, Pause, Phase, StepState};
+use spoolwright_core::wet::temperature::DEFAULT_Q10;
+use spoolwright_core::wet::timer::{CallKind, Doubt, MarkKind, Pause, Phase, StepState};
 
 pub(super) fn routes() -> Router<App> {
     Router::new()
@@ -27,21 +29,34 @@ pub(super) fn routes() -> Router<App> {
 /// Reasons for a pause that come up most.
 const REASONS: [&str; 4] = ["hands busy", "door or telephone", "spilt", "something else"];
 
-async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let (clock, others) = app.ask(move |s| around(s, id)).await?;
-    app.show(
-        sheet(&clock),
-        &asked,
-        page(&clock, &others, &Form::default()),
-    )
-    .await
+/// A press so soon after the last, in seconds of life, is the same knuckle twice.
+const BOUNCE_S: f64 = 1.5;
+
+/// A clock with those of the other tanks that are going.
+struct Around {
+    clock: RunClock,
+    others: Vec<RunClock>,
+}
+
+fn around(s: &Service, id: i64) -> crate::service::Outcome<Around> {
+    let clock = s.run_clock(RunId(id))?;
+    let mut others = s.running_clocks()?;
+    others.retain(|o| o.view.run.id.0 != id);
+    Ok(Around { clock, others })
+}
+
+async fn show(State(app): State<App>, Path(id): Path<i64>) -> Answer {
+    let a = app.ask(move |s| around(s, id)).await?;
+    Ok(sheet(&a.clock)
+        .show(page(&a, &Form::default()))
+        .into_response())
 }
 
 async fn state(State(app): State<App>, Path(id): Path<i64>) -> Answer {
-    let (clock, others) = app.ask(move |s| around(s, id)).await?;
+    let a = app.ask(move |s| around(s, id)).await?;
     Ok((
         [(header::CACHE_CONTROL, "no-store")],
-        Json(told_as_json(&clock, &others)),
+        Json(told_as_json(&a)),
     )
         .into_response())
 }
@@ -56,6 +71,17 @@ async fn press(
         .get(header::ACCEPT)
         .and_then(|v| v.to_str().ok())
         .is_some_and(|v| v.contains("application/json"));
+    let here = format!("/wet/runs/{id}/clock");
+    if !form.text("knuckle").is_empty() {
+        let clock = app.ask(move |s| s.run_clock(RunId(id))).await?;
+        if bounces(&clock) {
+            return Ok(match wants_json {
+                true => Json(json!({ "story": "Pressed a moment ago: once is enough." }))
+                    .into_response(),
+                false => go_on(&here, None),
+            });
+        }
+    }
     let done = app
         .carry_out(&form, &[], move |s, d: &MarkDraft, r| {
             s.press(RunId(id), d, r)
@@ -66,25 +92,31 @@ async fn press(
             "entry": made.entry.map(|e| e.0), "story": made.story,
         }))
         .into_response()),
-        Ok(made) => Ok(go_on(&format!("/wet/runs/{id}/clock"), made.entry)),
+        Ok(_) => Ok(go_on(&here, None)),
         Err(failure) => {
             let form = form.refused_by(failure)?;
             if wants_json {
                 let status = form.status();
                 return Ok((status, Json(json!({ "refused": form.told() }))).into_response());
             }
-            let (clock, others) = app.ask(move |s| around(s, id)).await?;
-            let answer = sheet(&clock).show(page(&clock, &others, &form));
-            Ok((StatusCode::CONFLICT, answer).into_response())
+            let a = app.ask(move |s| around(s, id)).await?;
+            let answer = sheet(&a.clock).show(page(&a, &form));
+            Ok((form.status(), answer).into_response())
         }
     }
 }
 
-fn around(s: &Service, id: i64) -> crate::service::Outcome<(RunClock, Vec<RunClock>)> {
-    let clock = s.run_clock(RunId(id))?;
-    let mut others = s.running_clocks()?;
-    others.retain(|o| o.view.run.id.0 != id);
-    Ok((clock, others))
+/// Whether a press now would be the one that began this step, bouncing. In a rehearsal steps may be shorter than that.
+fn bounces(clock: &RunClock) -> bool {
+    let pace = pace(clock);
+    running(clock).is_some_and(|s| {
+        let since_s = (clock.second.at_s - s.began_s) / pace;
+        since_s < BOUNCE_S.min(s.ends_s / pace / 2.0)
+    })
+}
+
+fn pace(clock: &RunClock) -> f64 {
+    clock.view.run.rehearsal.unwrap_or(1.0)
 }
 
 fn sheet(clock: &RunClock) -> Page {
@@ -100,19 +132,32 @@ fn running(clock: &RunClock) -> Option<&StepState> {
     }
 }
 
-/// The name of a step, its place and how many there are.
-fn step_name(clock: &RunClock, place: u32) -> String {
-    clock
-        .view
-        .steps
-        .get(place as usize)
-        .map_or_else(String::new, |s| s.kind.spoken().to_owned())
+fn step_name(clock: &RunClock, place: u32) -> &'static str {
+    let step = clock.view.steps.get(place as usize);
+    step.map_or("", |s| s.kind.spoken())
+}
+
+fn phase_word(clock: &RunClock) -> &'static str {
+    match clock.timer.phase {
+        Phase::Waiting => "waiting",
+        Phase::Running(_) => "running",
+        Phase::Finished => "finished",
+        Phase::Abandoned => "abandoned",
+    }
+}
+
+/// What a tank is called out by: its own name, or its rolls where two tanks are called alike.
+fn called(clock: &RunClock, all: &[&RunClock]) -> String {
+    let same = |o: &&&RunClock| o.tank == clock.tank;
+    match &clock.tank {
+        Some(name) if all.iter().filter(same).count() == 1 => name.clone(),
+        _ => clock.view.name(),
+    }
 }
 
 /// `8:20`, with a sign in front when the time is over.
 fn left(seconds: f64) -> String {
-    let whole = seconds.abs().round();
-    let digits = told(whole / 60.0);
+    let digits = told(seconds.abs() / 60.0);
     if seconds < -0.5 {
         format!("+{digits}")
     } else {
@@ -120,88 +165,112 @@ fn left(seconds: f64) -> String {
     }
 }
 
-fn told_as_json(clock: &RunClock, others: &[RunClock]) -> Value {
-    let phase = match &clock.timer.phase {
-        Phase::Waiting => "waiting",
-        Phase::Running(_) => "running",
-        Phase::Finished => "finished",
-        Phase::Abandoned => "abandoned",
-    };
+/// Why a margin is as wide as it is, in few words.
+fn why(s: &StepState) -> Option<String> {
+    if s.margin_s < 0.5 {
+        return None;
+    }
+    Some(match s.mostly? {
+        Doubt::Coefficient => format!(
+            "Margin: how this developer answers to warmth is not known; {DEFAULT_Q10} for 10 °C is assumed."
+        ),
+        Doubt::Thermometer => "Margin: what a thermometer may be off.".to_owned(),
+        Doubt::Trend => "Margin: the bath does not hold its temperature. Read it again.".to_owned(),
+    })
+}
+
+fn told_as_json(a: &Around) -> Value {
+    let clock = &a.clock;
+    let all: Vec<&RunClock> = a.others.iter().chain([clock]).collect();
+    let mut value = one_as_json(clock, &all);
+    value["at_s"] = clock.second.at_s.into();
+    value["by_the_wall"] = clock.second.by_the_wall.into();
+    value["phase"] = phase_word(clock).into();
+    value["steps"] = clock.timer.steps.into();
+    value["press"] = clock.last_press.as_ref().map(|e| e.id.0).into();
+    value["others"] = a.others.iter().map(|o| one_as_json(o, &all)).collect();
+    value
+}
+
+fn one_as_json(clock: &RunClock, all: &[&RunClock]) -> Value {
     json!({
-        "at_s": clock.second.at_s,
-        "by_the_wall": clock.second.by_the_wall,
-        "pace": clock.view.run.rehearsal.unwrap_or(1.0),
-        "phase": phase,
-        "steps": clock.timer.steps,
-        "next": clock.timer.next_step().map(|n| json!({ "place": n + 1, "name": step_name(clock, n) })),
+        "run": clock.view.run.id.0, "name": called(clock, all), "pace": pace(clock),
+        "next": clock.timer.next_step().map(|n| step_name(clock, n)),
         "step": running(clock).map(|s| step_json(clock, s)),
-        "others": others.iter().filter_map(|o| running(o).map(|s| json!({
-            "run": o.view.run.id.0, "name": o.view.name(), "step": step_name(o, s.step),
-            "left_s": s.left_s(), "pace": o.view.run.rehearsal.unwrap_or(1.0),
-            "stands": s.pause == Some(Pause::Out),
-        }))).collect::<Vec<_>>(),
     })
 }
 
 fn step_json(clock: &RunClock, s: &StepState) -> Value {
     json!({
-        "place": s.step + 1, "name": step_name(clock, s.step),
-        "elapsed_s": s.elapsed_s, "ends_s": s.ends_s, "margin_s": s.margin_s,
+        "place": s.step + 1, "name": step_name(clock, s.step), "develops": s.done_s.is_some(),
+        "elapsed_s": s.elapsed_s, "ends_s": s.ends_s, "margin_s": s.margin_s, "why": why(s),
         "pause": s.pause.map(|p| match p { Pause::Quiet => "quiet", Pause::Out => "out" }),
-        "reading_c": s.readings.last().map(|r| r.c),
+        "readings": s.readings.iter().map(|r| json!({ "t_s": r.t_s, "c": r.c })).collect::<Vec<_>>(),
         "calls": clock.calls.iter().map(|c| json!({ "at_s": c.at_s, "what": c.what.word() })).collect::<Vec<_>>(),
         "caveats": s.caveats.iter().map(|c| &c.text).collect::<Vec<_>>(),
     })
 }
 
-fn page(clock: &RunClock, others: &[RunClock], form: &Form) -> Markup {
+fn page(a: &Around, form: &Form) -> Markup {
+    let clock = &a.clock;
     let id = clock.view.run.id;
     let here = format!("/wet/runs/{id}/clock");
     html! {
         (form.refusals())
-        section.clock data-clock={ (here) ".json" } aria-label="Run clock" {
-            @if let Some(pace) = clock.view.run.rehearsal {
-                p.rehearsal { "Rehearsal, " (pace) " times as fast as life. Nothing is drawn on." }
-            }
-            (head(clock))
-            p.calling data-calling aria-live="assertive" {}
-            (press_form(clock, &here))
+        section.clock data-clock={ (here) ".json" } data-phase=(phase_word(clock)) aria-label="Run clock" {
+            p.back { a href={ "/wet/runs/" (id) } { "Leave the clock" } }
+            div data-part="head" { (head(clock)) }
+            p.calling data-calling aria-live="assertive" { (now_words(clock)) }
+            p.doing data-doing { (next_words(clock)) }
+            p.elsewhere data-elsewhere aria-live="polite" {}
             p.refused-there data-refused role="alert" hidden {}
-            @if running(clock).is_some() { (hands(clock, &here)) }
+            p.offline data-offline role="status" {}
+            div data-part="press" { (press_form(clock, &here)) }
+            div data-part="hands" { (hands(clock, &here)) }
             div.sound {
                 button.quiet type="button" data-sound hidden aria-pressed="false" { "Sound and speech" }
                 span.soft data-sound-said {}
             }
-            div data-others { (others_list(others)) }
-            p.soft { a href={ "/wet/runs/" (id) } { "The run's sheet" } }
+            div data-part="others" { (others_list(a)) }
+            noscript { p.soft { "This shows the moment it was asked for: load it again to see the time go on. Presses work as they are." } }
         }
     }
 }
 
 fn head(clock: &RunClock) -> Markup {
     let steps = clock.timer.steps;
+    let big = |digits: &str, over: bool, stands: bool| {
+        html! { p.left.over[over].stands[stands] data-left data-long=(digits.len()) { (digits) } }
+    };
     html! {
         @match &clock.timer.phase {
             Phase::Waiting => {
                 h1 data-what { "Not begun" }
-                p.left data-left { "0:00" }
-                p.ends data-ends { "Everything at hand? The first bath is " (step_name(clock, 0)) "." }
+                (big("0:00", false, false))
+                p.ends data-ends {
+                    "Everything at hand? First: " (step_name(clock, 0)) "."
+                    @if let Some(c) = clock.timer.bottle_c { " The developer is at " (format!("{c:.1}")) " °C." }
+                }
             }
             Phase::Running(s) => {
                 h1 data-what { (step_name(clock, s.step)) " " small { (s.step + 1) " of " (steps) } }
-                p.left.over[s.left_s() < -0.5] data-left { (left(s.left_s())) }
+                (big(&left(s.left_s()), s.left_s() < -0.5, s.pause == Some(Pause::Out)))
                 p.ends data-ends { (ends(s)) }
+                p.why data-why { (why(s).unwrap_or_default()) }
             }
             Phase::Finished => {
                 h1 data-what { "All done" }
-                p.left data-left { "0:00" }
-                p.ends data-ends { "Hang it up. What came out is written down on the run's sheet." }
+                (big("0:00", false, false))
+                p.ends data-ends { "Hang it up to dry." }
             }
             Phase::Abandoned => {
                 h1 data-what { "Given up" }
-                p.left data-left { "0:00" }
+                (big("0:00", false, false))
                 p.ends data-ends { "The rolls are as they were before." }
             }
+        }
+        @if let Some(pace) = clock.view.run.rehearsal {
+            p.rehearsal { "Rehearsal, " (pace) " times as fast as life. Nothing is drawn on." }
         }
         @if clock.second.by_the_wall {
             div.note { p { "The machine was started anew since the last press: the clock on the wall had to be believed. If it was set meanwhile, this one is off by as much." } }
@@ -215,7 +284,9 @@ fn ends(s: &StepState) -> String {
         told(s.elapsed_s / 60.0),
         told(s.ends_s / 60.0)
     );
-    if s.margin_s >= 0.5 {
+    if s.margin_s >= 99.5 {
+        words += &format!(" ± {}", told(s.margin_s / 60.0));
+    } else if s.margin_s >= 0.5 {
         words += &format!(" ± {:.0} s", s.margin_s);
     }
     match s.readings.last() {
@@ -226,49 +297,118 @@ fn ends(s: &StepState) -> String {
     words
 }
 
+fn call_words(what: CallKind) -> &'static str {
+    match what {
+        CallKind::Agitate => "Agitate",
+        CallKind::Rest => "Let it stand",
+        CallKind::PourOut => "Pour out",
+        CallKind::Next => "Time is up",
+    }
+}
+
+/// What a hand should be doing now.
+fn now_words(clock: &RunClock) -> String {
+    let Some(s) = running(clock) else {
+        return String::new();
+    };
+    match s.pause {
+        Some(Pause::Out) => return "The bath is out: the time stands still.".to_owned(),
+        Some(Pause::Quiet) => {
+            return "Calls are silent; the film is still in its bath.".to_owned();
+        }
+        None => {}
+    }
+    let now = clock.calls.iter().rfind(|c| c.at_s <= s.elapsed_s);
+    match (now.map(|c| c.what), clock.timer.next_step()) {
+        (Some(CallKind::Next), Some(n)) => format!("Time is up: {}", step_name(clock, n)),
+        (now, _) => now.map_or("Let it stand", call_words).to_owned(),
+    }
+}
+
+/// What comes after that, and when.
+fn next_words(clock: &RunClock) -> String {
+    let of = running(clock).filter(|s| s.pause.is_none());
+    let next = of.and_then(|s| {
+        let next = clock.calls.iter().find(|c| s.elapsed_s < c.at_s)?;
+        let when = told((next.at_s - s.elapsed_s) / 60.0);
+        Some(format!("{} in {when}", call_words(next.what)))
+    });
+    next.unwrap_or_default()
+}
+
 fn press_form(clock: &RunClock, here: &str) -> Markup {
+    let id = clock.view.run.id;
     let (kind, words) = match (clock.timer.next_step(), &clock.timer.phase) {
         (Some(n), _) => (MarkKind::Begin, format!("{} goes in", step_name(clock, n))),
         (None, Phase::Running(_)) => (MarkKind::Finish, "Done: out of the tank".to_owned()),
-        _ => return html! {},
+        (None, Phase::Finished) if clock.view.run.rehearsal.is_none() => {
+            return html! {
+                a.btn.main.huge href={ "/wet/runs/" (id) } { "What came out" }
+                (oops(clock))
+            };
+        }
+        _ => return html! { a.btn.main.huge href="/wet" { "To the wet bench" } (oops(clock)) },
     };
     html! {
         form.press method="post" action=(here) data-press {
             (Form::default().request_field())
             input type="hidden" name="kind" value=(kind.word());
             input type="hidden" name="step" value=(clock.timer.next_step().map(|n| (n + 1).to_string()).unwrap_or_default());
-            button.main.huge data-press-words { (words) }
-            p.hint { "Space bar, Enter, or anywhere on the button with a knuckle." }
+            input type="hidden" name="knuckle" value="1";
+            button.main.huge { (words) }
+        }
+        (oops(clock))
+    }
+}
+
+/// The last press taken back.
+fn oops(clock: &RunClock) -> Markup {
+    html! {
+        @if let Some(entry) = &clock.last_press {
+            div.oops data-send-within {
+                (undo(entry, html! { button { "Oops: undo" } }))
+                span.soft { (entry.story) }
+            }
         }
     }
 }
 
-/// What else hands can do while a bath is in.
+/// What else hands can do.
 fn hands(clock: &RunClock, here: &str) -> Markup {
-    let paused = running(clock).and_then(|s| s.pause);
     let fields = |kind: MarkKind| {
         html! {
             (Form::default().request_field())
             input type="hidden" name="kind" value=(kind.word());
         }
     };
-    html! {
-        div.hands {
+    let thermometer = |label: &str| {
+        html! {
             form method="post" action=(here) data-send {
                 (fields(MarkKind::Reading))
-                label for="reading" { "Thermometer" }
+                label for="reading" { (label) }
                 div.inline {
                     input #reading name="value" inputmode="decimal" autocomplete="off" required;
                     button { "Read it" }
                 }
             }
-            @if paused.is_some() {
+        }
+    };
+    let Some(s) = running(clock) else {
+        return html! {
+            @if clock.timer.phase == Phase::Waiting { div.hands { (thermometer("Thermometer in the developer")) } }
+        };
+    };
+    html! {
+        div.hands {
+            @if s.pause.is_some() {
                 form method="post" action=(here) data-send {
                     (fields(MarkKind::Resume))
-                    button { "Go on" }
+                    button.main data-first { "Go on" }
                 }
-            } @else {
-                details {
+            }
+            (thermometer("Thermometer"))
+            @if s.pause.is_none() {
+                details #pause {
                     summary { "Pause" }
                     @for (kind, words, hint) in [
                         (MarkKind::Quiet, "Silence the calls", "The film stays in its bath, and the time goes on."),
@@ -286,35 +426,45 @@ fn hands(clock: &RunClock, here: &str) -> Markup {
                     }
                 }
             }
-            details {
-                summary { "Longer, or give up" }
-                form method="post" action=(here) data-send {
+            details #more {
+                summary { "Longer, shorter, or give up" }
+                form.inline method="post" action=(here) data-send {
                     (fields(MarkKind::Extend))
-                    input type="hidden" name="value" value="30";
-                    button { "30 s more for this step" }
+                    button name="value" value="30" { "30 s more" }
+                    button name="value" value="-30" { "30 s less" }
                 }
                 form method="post" action=(here) {
                     (fields(MarkKind::Abandon))
-                    label for="why-abandon" { "Why" }
+                    label for="why-abandon" { "Why give it up" }
                     input #why-abandon name="note" required maxlength="200";
                     button { "Give the run up" }
+                }
+            }
+            @if !s.caveats.is_empty() {
+                details #doubts {
+                    summary { (say::count(s.caveats.len() as u64, "doubt", "doubts")) " about the end" }
+                    ul { @for c in &s.caveats { li { (c.text) } } }
                 }
             }
         }
     }
 }
 
-fn others_list(others: &[RunClock]) -> Markup {
+fn others_list(a: &Around) -> Markup {
+    let all: Vec<&RunClock> = a.others.iter().chain([&a.clock]).collect();
     html! {
-        @if !others.is_empty() {
+        @if a.others.iter().any(|o| running(o).is_some()) {
             h2 { "Other tanks" }
             ul.rows {
-                @for o in others {
+                @for o in &a.others {
                     @if let Some(s) = running(o) {
                         li {
-                            a.row href={ "/wet/runs/" (o.view.run.id) "/clock" } {
-                                span.what { span.name { (o.view.name()) } span.more { (step_name(o, s.step)) } }
-                                span.much { b { (left(s.left_s())) } }
+                            a.row href={ "/wet/runs/" (o.view.run.id) "/clock" } data-other=(o.view.run.id) {
+                                span.what {
+                                    span.name { (called(o, &all)) ": " (step_name(o, s.step)) }
+                                    span.more data-then { (now_words(o)) " " (next_words(o)) }
+                                }
+                                span.much { b data-much { (left(s.left_s())) } }
                             }
                         }
                     }
