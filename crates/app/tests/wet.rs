@@ -571,3 +571,97 @@ fn presses_ask_for_what_they_need() {
     );
     assert_eq!(s.run_clock(id).unwrap().timer.done.len(), 0);
 }
+
+/// The step's time follows the bottle: a developer that has had film is corrected, a fixer's time is its test's.
+#[test]
+fn another_bottle_changes_the_time_of_its_step() {
+    let (s, _) = bench();
+    let label = exposed(&s, "HM", 36);
+    let bath = |name: &str, kind: &str, from: &str| {
+        let draft = BathDraft {
+            name: name.into(),
+            kind: kind.into(),
+            mixed_from: from.into(),
+            dilution: if from.is_empty() { "" } else { "1+9" }.into(),
+            percent_per_roll: if from.is_empty() { "" } else { "10" }.into(),
+            volume: "1 l".into(),
+            ..BathDraft::default()
+        };
+        s.save_bath(None, &draft, None).unwrap().value.unwrap()
+    };
+    let befell = |bath, what: &str, value: &str| {
+        let draft = BathEventDraft {
+            what: what.into(),
+            value: value.into(),
+            ..BathEventDraft::default()
+        };
+        s.note_bath(bath, &draft, None).unwrap();
+    };
+    let (used, fresh) = (
+        bath("Used", "developer", "House developer"),
+        bath("Fresh", "developer", "House developer"),
+    );
+    let fixer = bath("Fixer", "fixer", "");
+    befell(used, "run", "2");
+    befell(fixer, "clearing", "40");
+    let id = make(&s, "Negative, one-shot", &label).unwrap();
+    let step = |n: usize| s.run(id).unwrap().steps[n].clone();
+    // Two films through a litre at 10 % a film: 8 min become 9:36.
+    assert_eq!(step(0).bath, Some(used));
+    assert!((step(0).time_s - 576.0).abs() < 1e-6, "{}", step(0).time_s);
+    assert_eq!(step(0).plain_s, Some(480.0));
+    s.choose_bath(id, 0, Some(fresh), None).unwrap();
+    assert_eq!((step(0).time_s, step(0).plain_s), (480.0, None));
+    assert_eq!(step(0).because, "");
+    s.choose_bath(id, 0, Some(used), None).unwrap();
+    let entry = s.choose_bath(id, 0, None, None).unwrap().entry.unwrap();
+    assert_eq!((step(0).time_s, step(0).bath), (480.0, None));
+    s.undo(entry, None).unwrap();
+    assert!((step(0).time_s - 576.0).abs() < 1e-6);
+    // Twice the clearing time; without a card, the recipe's own five minutes again.
+    let fix = |s: &Service| {
+        s.run(id)
+            .unwrap()
+            .steps
+            .into_iter()
+            .find(|x| x.position == 2)
+    };
+    assert_eq!(fix(&s).unwrap().time_s, 80.0);
+    s.choose_bath(id, 2, None, None).unwrap();
+    assert_eq!(fix(&s).unwrap().time_s, 300.0);
+    for (position, bath, kind) in [
+        (0, fixer, Kind::Inconsistent),
+        (3, fixer, Kind::Inconsistent),
+        (70, fixer, Kind::Unknown),
+    ] {
+        let refused = s.choose_bath(id, position, Some(bath), None).unwrap_err();
+        assert_eq!(refused.faults()[0].error.kind, kind, "{position}");
+        assert_eq!(refused.faults()[0].field, "bath");
+    }
+    s.close_bath(fresh, true, None).unwrap();
+    assert!(s.choose_bath(id, 0, Some(fresh), None).is_err());
+    press(&s, id, "begin", "").unwrap();
+    let refused = s.choose_bath(id, 0, None, None).unwrap_err();
+    assert_eq!(refused.faults()[0].error.kind, Kind::Conflict);
+}
+
+/// Of two recipes that suit a film, it gets the one whose time for it somebody knows.
+#[test]
+fn a_roll_gets_the_recipe_whose_time_is_known_best() {
+    let (s, _) = bench();
+    exposed(&s, "HM", 36);
+    s.begin_recipe("Negative, stand", None).unwrap();
+    let recipe_of = |s: &Service| s.waiting().unwrap()[0].recipe.unwrap();
+    let first = s.recipe_named("Negative, one-shot").unwrap().recipe;
+    assert_eq!(recipe_of(&s), first.id);
+    let stand = s.recipe_named("Negative, stand").unwrap().recipe;
+    let time = TimeDraft {
+        stock: "Harbour Mist 100".into(),
+        developer: stand.developer.clone(),
+        dilution: stand.dilution.clone(),
+        time: "60".into(),
+        ..TimeDraft::default()
+    };
+    s.save_time(None, &time, None).unwrap();
+    assert_eq!(recipe_of(&s), stand.id);
+}

@@ -77,6 +77,8 @@ CREATE TABLE step (
   first_s REAL NOT NULL, every_s REAL NOT NULL, for_s REAL NOT NULL,
   fill_s REAL NOT NULL, drain_s REAL NOT NULL,
   bath INTEGER REFERENCES bath (id),
+  plain_s REAL CHECK (plain_s > 0),
+  because TEXT NOT NULL,
   note TEXT NOT NULL,
   CHECK ((recipe IS NULL) <> (run IS NULL))
 ) STRICT;

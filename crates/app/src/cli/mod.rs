@@ -34,7 +34,8 @@ mod want;
 mod wedge;
 mod wedge_scan;
 
-mod wet;mod wind;
+mod wet;
+mod wind;
 
 use desk::Desk;
 use fail::Failure;

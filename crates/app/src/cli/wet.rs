@@ -34,6 +34,16 @@ pub(super) enum Verb {
         #[command(flatten)]
         draft: MarkDraft,
     },
+    /// Choose the bottle a step is poured from, before the run begins.
+    Pour {
+        /// The run's number.
+        run: i64,
+        /// Which step, counted from 1.
+        step: u32,
+        /// The bath's name or number; a bottle without a card when left out.
+        #[arg(default_value = "")]
+        bath: String,
+    },
     /// Write down what came out of a roll.
     Result {
         /// The run's number.
@@ -63,6 +73,13 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         }
         Verb::Press { run, draft } => {
             let made = desk.service.press(RunId(run), &draft, desk.request)?;
+            desk.told(made)
+        }
+        Verb::Pour { run, step, bath } => {
+            let bath = desk.service.bottle_named(&bath)?;
+            let made =
+                desk.service
+                    .choose_bath(RunId(run), step.saturating_sub(1), bath, desk.request)?;
             desk.told(made)
         }
         Verb::Result { run, label, draft } => {
@@ -191,7 +208,7 @@ fn run_json(r: &RunView) -> Value {
         "steps": r.steps.iter().map(|s| json!({
             "kind": s.kind.word(), "time_s": s.time_s, "temperature_c": s.temperature_c, "bath": s.bath.map(|b| b.0),
             "agitation": { "first_s": s.agitation.first_s, "every_s": s.agitation.every_s, "for_s": s.agitation.for_s },
-            "fill_s": s.fill_s, "drain_s": s.drain_s, "note": s.note,
+            "fill_s": s.fill_s, "drain_s": s.drain_s, "plain_s": s.plain_s, "because": s.because, "note": s.note,
         })).collect::<Vec<_>>(),
     })
 }

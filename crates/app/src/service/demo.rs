@@ -4,15 +4,17 @@
 //! so the journal reads as a real one does.
 
 mod bench;
+mod wet;
 
 use super::draft::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft};
 use super::evidence::{GaugeDraft, WeighDraft};
 use super::queue::TicketDraft;
 use super::rolls::RollDraft;
+use super::wet::Tick;
 use super::winding::WindDraft;
 use super::{Outcome, Service};
 use jiff::{SignedDuration, Timestamp};
-use spoolwright_core::shelf::{CanId, CassetteId, RollId};
+use spoolwright_core::shelf::{CanId, CassetteId, RollId, RollState};
 use spoolwright_store::Store;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
@@ -27,11 +29,20 @@ pub fn fill(store: Store, now: Timestamp) -> Outcome<Store> {
         let seconds = Arc::clone(&seconds);
         move || Timestamp::from_second(seconds.load(Ordering::Relaxed)).unwrap_or(now)
     };
+    // The machine's own clock of the scenario: it goes with the one on the wall.
+    let ticks = {
+        let seconds = Arc::clone(&seconds);
+        move || Tick {
+            boot: "demo".to_owned(),
+            since_boot_s: seconds.load(Ordering::Relaxed) as f64,
+        }
+    };
     let mut scene = Scene {
-        service: Service::over(store, Box::new(clock)),
+        service: Service::over(store, Box::new(clock)).ticking(Box::new(ticks)),
         now,
         seconds,
         free: Vec::new(),
+        exposed: Vec::new(),
     };
     scene.play()?;
     Ok(scene.service.into_store())
@@ -67,6 +78,8 @@ struct Scene {
     now: Timestamp,
     seconds: Arc<AtomicI64>,
     free: Vec<CassetteId>,
+    /// Rolls that wait for the tank, and what they sit in.
+    exposed: Vec<(RollId, Option<CassetteId>)>,
 }
 
 /// What both of the scenario's loaders really draw: 38.06 mm a click, and 112 mm a roll uncounted.
@@ -161,6 +174,9 @@ impl Scene {
             (14.7, 88.0, 7.5),
         )?;
 
+        self.days_ago(95);
+        self.furnish_wet_bench()?;
+
         let mut rolls = Vec::new();
         for (can, wound) in [
             (
@@ -186,7 +202,13 @@ impl Scene {
         let cans = [&mut second, &mut quarry, &mut ferry, &mut chapel];
         for (ago, can, frames) in rolls {
             self.days_ago(ago);
-            self.wind_and_shoot(cans[can], frames)?;
+            // From here on the tank's own story is told; what was shot before has long been filed.
+            if ago <= 73 && can < 2 && frames > 12 {
+                self.wind_and_expose(cans[can], frames)?;
+            } else {
+                self.wind_and_shoot(cans[can], frames)?;
+            }
+            self.evening_at_the_tank(ago)?;
         }
         self.days_ago(31);
         let test = self.begin_wedge_test(&mut chapel)?;
@@ -204,6 +226,8 @@ impl Scene {
             self.read_wedge_test(test)?;
         }
 
+        self.days_ago(24);
+        self.look_at_baths()?;
         self.days_ago(20);
         self.cassette_troubles()?;
         self.last_weeks(&mut second, &mut quarry, &mut ferry)?;
@@ -212,7 +236,7 @@ impl Scene {
 
     fn set_up(&mut self) -> Outcome<()> {
         let s = &self.service;
-        for (name, ei, process, base, pitch, price) in [
+        for (name, ei, process, base, pitch, price, backing) in [
             (
                 "Harbour Mist 250",
                 "250",
@@ -220,6 +244,7 @@ impl Scene {
                 "acetate",
                 "long",
                 "9.50",
+                "usual",
             ),
             (
                 "Quarry Grey 100",
@@ -228,6 +253,7 @@ impl Scene {
                 "polyester",
                 "long",
                 "8.20",
+                "usual",
             ),
             (
                 "Night Ferry 500",
@@ -236,14 +262,24 @@ impl Scene {
                 "acetate",
                 "short",
                 "14",
+                "remjet",
             ),
-            ("Chapel Copy 25", "12", "negative", "acetate", "long", ""),
+            (
+                "Chapel Copy 25",
+                "12",
+                "negative",
+                "acetate",
+                "long",
+                "",
+                "usual",
+            ),
         ] {
             let draft = StockDraft {
                 name: name.into(),
                 ei: ei.into(),
                 process: process.into(),
                 base: base.into(),
+                backing: backing.into(),
                 pitch: pitch.into(),
                 ready_wound_price: price.into(),
                 ..StockDraft::default()
@@ -435,11 +471,22 @@ impl Scene {
         for (ago, frames) in [(15, 36), (12, 18)] {
             wound.extend(self.wind_and_keep(ago, quarry, frames)?);
         }
-        for (ago, roll, state) in [(9, 0, "exposed"), (8, 1, "exposed"), (7, 2, "in-camera")] {
+        for (ago, frames) in [(11, 36), (10, 18)] {
+            wound.extend(self.wind_and_keep(ago, ferry, frames)?);
+        }
+        for (ago, roll, state) in [
+            (9, 0, "exposed"),
+            (8, 1, "exposed"),
+            (7, 2, "in-camera"),
+            (7, 3, "exposed"),
+            (6, 4, "exposed"),
+            (6, 5, "exposed"),
+        ] {
             self.days_ago(ago);
             self.move_to(wound[roll], state, "")?;
         }
         self.wind_and_keep(6, ferry, 36)?;
+        self.wind_and_keep(6, quarry, 24)?;
         self.days_ago(5);
         self.weigh(second)
     }
@@ -500,6 +547,10 @@ impl Scene {
             self.service.save_want(None, &draft, None)?;
         }
         self.days_ago(1);
+        let remjet = self.service.rolls_in(RollState::Exposed)?;
+        if let Some(roll) = remjet.iter().find(|r| r.can == "NF") {
+            self.load(roll.roll.id, "Remjet, colour negative", "Short tank")?;
+        }
         self.service.add_ticket(
             &TicketDraft {
                 can: "HM2".into(),

@@ -7,6 +7,8 @@ use maud::{Markup, html};
 pub(crate) struct Field<'a> {
     form: &'a Form,
     name: &'a str,
+    /// Its id on the page: its name, unless several forms of the page have a field of that name.
+    id: String,
     label: &'a str,
     hint: &'a str,
     unit: String,
@@ -21,6 +23,7 @@ impl Form {
         Field {
             form: self,
             name,
+            id: name.to_owned(),
             label,
             hint: "",
             unit: String::new(),
@@ -53,6 +56,11 @@ impl Field<'_> {
         self.first = true;
         self
     }
+    /// Told apart from a field of the same name in another form of the page.
+    pub(crate) fn of(mut self, form: &str) -> Self {
+        self.id = format!("{form}-{}", self.name);
+        self
+    }
     /// May not be left empty.
     pub(crate) fn needed(mut self) -> Self {
         self.needed = true;
@@ -62,8 +70,8 @@ impl Field<'_> {
     fn wrap(&self, control: Markup) -> Markup {
         html! {
             div.field {
-                label for=(self.name) { (self.label) }
-                @if !self.hint.is_empty() { p.hint id={ (self.name) "-hint" } { (self.hint) } }
+                label for=(self.id) { (self.label) }
+                @if !self.hint.is_empty() { p.hint id={ (self.id) "-hint" } { (self.hint) } }
                 (control)
                 (self.faults())
             }
@@ -74,24 +82,24 @@ impl Field<'_> {
     fn faults(&self) -> Markup {
         html! {
             @if let Some(fault) = self.form.fault(self.name) {
-                p.fault id={ (self.name) "-fault" } { "Allowed: " (fault.allowed) "." }
+                p.fault id={ (self.id) "-fault" } { "Allowed: " (fault.allowed) "." }
             }
         }
     }
 
     fn described(&self) -> Option<String> {
-        let hint = (!self.hint.is_empty()).then(|| format!("{}-hint", self.name));
+        let hint = (!self.hint.is_empty()).then(|| format!("{}-hint", self.id));
         let fault = self
             .form
             .is_wrong(self.name)
-            .map(|_| format!("{}-fault", self.name));
+            .map(|_| format!("{}-fault", self.id));
         let all: Vec<String> = fault.into_iter().chain(hint).collect();
         (!all.is_empty()).then(|| all.join(" "))
     }
 
     fn input(&self, kind: &str, mode: Option<&str>) -> Markup {
         html! {
-            input id=(self.name) name=(self.name) type=(kind) inputmode=[mode] value=(self.form.text(self.name))
+            input id=(self.id) name=(self.name) type=(kind) inputmode=[mode] value=(self.form.text(self.name))
                 autocomplete="off" aria-describedby=[self.described()] aria-invalid=[self.form.is_wrong(self.name)]
                 class=[self.loud.then_some("loud-input")] autofocus[self.first] required[self.needed];
         }
@@ -134,7 +142,7 @@ impl Field<'_> {
     /// Several lines of text.
     pub(crate) fn lines(self) -> Markup {
         self.wrap(html! {
-            textarea id=(self.name) name=(self.name) rows="3" aria-describedby=[self.described()] {
+            textarea id=(self.id) name=(self.name) rows="3" aria-describedby=[self.described()] {
                 (self.form.text(self.name))
             }
         })
@@ -144,7 +152,7 @@ impl Field<'_> {
     pub(crate) fn select<V: AsRef<str>, W: AsRef<str>>(self, options: &[(V, W)]) -> Markup {
         let chosen = self.form.text(self.name);
         self.wrap(html! {
-            select id=(self.name) name=(self.name) aria-describedby=[self.described()]
+            select id=(self.id) name=(self.name) aria-describedby=[self.described()]
                 aria-invalid=[self.form.is_wrong(self.name)] autofocus[self.first] {
                 // What is there stays chosen although the list does not offer it: else saving would change it.
                 @if !chosen.is_empty() && options.iter().all(|(value, _)| value.as_ref() != chosen) {
@@ -169,9 +177,9 @@ impl Field<'_> {
 
     fn choices(self, kind: &str, options: &[(&str, &str, &str)]) -> Markup {
         html! {
-            fieldset.field id=(self.name) aria-describedby=[self.described()] {
+            fieldset.field id=(self.id) aria-describedby=[self.described()] {
                 legend { (self.label) }
-                @if !self.hint.is_empty() { p.hint id={ (self.name) "-hint" } { (self.hint) } }
+                @if !self.hint.is_empty() { p.hint id={ (self.id) "-hint" } { (self.hint) } }
                 @for (value, words, more) in options {
                     label.choice {
                         input type=(kind) name=(self.name) value=(value) checked[self.form.all(self.name).any(|v| v.split(',').any(|part| part == *value))];

@@ -6,6 +6,7 @@ mod evening;
 mod wedge_bench;
 mod wedge_paper;
 mod wedge_scan;
+mod wet_bench;
 
 #[path = "../scan_picture/mod.rs"]
 mod scan_picture;

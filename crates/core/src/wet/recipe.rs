@@ -211,6 +211,10 @@ pub struct Step {
     pub drain_s: f64,
     /// The bottle it is poured from; none for a recipe's step, or one mixed for this run alone.
     pub bath: Option<BathId>,
+    /// The time before that bottle changed it, seconds; none where it changed nothing.
+    pub plain_s: Option<f64>,
+    /// How the bottle changed it, in a sentence; empty where it changed nothing.
+    pub because: String,
     /// Free text: what to mind.
     pub note: String,
 }
@@ -231,8 +235,15 @@ impl Step {
             fill_s: 0.0,
             drain_s: 0.0,
             bath: None,
+            plain_s: None,
+            because: String::new(),
             note: String::new(),
         }
+    }
+
+    /// What to mind, and what the bottle changed: the note and the reason one after the other.
+    pub fn told(&self) -> String {
+        format!("{} {}", self.note, self.because).trim().to_owned()
     }
 }
 

@@ -141,6 +141,8 @@ impl Record for Step {
             ("fill_s", Value::Real(self.fill_s)),
             ("drain_s", Value::Real(self.drain_s)),
             ("bath", number(self.bath)),
+            ("plain_s", real(self.plain_s)),
+            ("because", text(&self.because)),
             ("note", text(&self.note)),
         ]
     }
@@ -167,6 +169,8 @@ impl Record for Step {
             fill_s: get(row, "fill_s")?,
             drain_s: get(row, "drain_s")?,
             bath: id(row, "bath", BathId)?,
+            plain_s: get(row, "plain_s")?,
+            because: get(row, "because")?,
             note: get(row, "note")?,
         })
     }

@@ -6,7 +6,7 @@ use super::super::{Made, Outcome, Request, Service, find_in};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::Light;
-use spoolwright_core::shelf::{Loader, LoaderId, Roll, RunId, RunRollId, StockId};
+use spoolwright_core::shelf::{Loader, LoaderId, Roll, RollId, RunId, RunRollId, StockId};
 use spoolwright_core::wet::after::{Advice, End, Tally, allowance};
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState};
 use spoolwright_core::{Error, Kind};
@@ -131,6 +131,18 @@ impl Service {
                 put,
             ))
         })
+    }
+
+    /// Runs a roll was or is in, newest first, and what came of it there.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn runs_of_roll(&self, roll: RollId) -> Outcome<Vec<(Run, RunRoll)>> {
+        let loaded = self.store().runs_of_roll(roll)?;
+        loaded
+            .into_iter()
+            .map(|on| Ok((self.find::<Run>(on.run)?, on)))
+            .collect()
     }
 
     /// What the developed rolls of a loader say about its allowances.

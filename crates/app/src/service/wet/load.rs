@@ -1,6 +1,6 @@
 //! What waits to be developed, which runs to make of it, and making one.
 //!
-//! A roll gets the first recipe that suits its film; rolls of one recipe whose times lie close enough share a tank.
+//! A roll gets the recipe that suits its film and whose time for it is known best; rolls of one recipe whose times lie close enough share a tank.
 //! Which rolls share one is solved by [`spoolwright_core::wet::tank`].
 
 use super::super::draft::pick;
@@ -8,8 +8,8 @@ use super::super::entry::Reader;
 use super::super::error::at;
 use super::super::shelf::Shelf;
 use super::super::{Made, Outcome, Request, Service, find_in};
-use super::baths::BathView;
 use super::kit::{MILLILITRES, TANK_ML};
+use super::pour::run_steps;
 use super::recipes::RecipeView;
 use super::runs::{must_be_free, pace_of};
 use super::times::{FilmTime, NORMAL_C, bath_name, told};
@@ -18,10 +18,10 @@ use spoolwright_core::caveat::Caveat;
 use spoolwright_core::shelf::{
     Backing, RecipeId, Roll, RollId, RollState, RunId, RunRollId, Stock, TankId,
 };
-use spoolwright_core::wet::bath::{BathKind, BathUse};
 use spoolwright_core::wet::mix::{Dilution, Reading};
-use spoolwright_core::wet::recipe::{Owner, Step, StepKind, TimeFrom};
+use spoolwright_core::wet::recipe::{Owner, Step, TimeFrom};
 use spoolwright_core::wet::record::{Exposure, Reel, Run, RunRoll, RunState, Tank, TimeSource};
+use spoolwright_core::wet::starters::CAUTION;
 use spoolwright_core::wet::tank::{self, Effort};
 use spoolwright_core::wet::temperature::{Base, Coefficient, DEFAULT_THERMOMETER_SD_C, time_at};
 use spoolwright_core::{Error, Kind};
@@ -158,6 +158,16 @@ impl Service {
             .collect()
     }
 
+    /// How many exposed rolls wait that no run holds yet.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn exposed_and_free(&self) -> Outcome<usize> {
+        let taken = self.rolls_in_open_runs()?;
+        let exposed = self.store().rolls_in(RollState::Exposed)?;
+        Ok(exposed.iter().filter(|r| !taken.contains(&r.id)).count())
+    }
+
     fn open_recipes(&self) -> Outcome<Vec<RecipeView>> {
         let mut all = self.recipes()?;
         all.retain(|r| !r.recipe.closed);
@@ -178,13 +188,26 @@ impl Service {
     fn waits(&self, shelf: &Shelf, roll: Roll, recipes: &[RecipeView]) -> Outcome<Waiting> {
         let stock = shelf.can(roll.can)?.stock.clone();
         let film_mm = roll.clicks * stock.pitch.click().to_mm();
-        let (recipe, because) = match suited(recipes, &stock) {
-            Ok(recipe) => (Some(recipe), None),
-            Err(because) => (None, Some(because)),
-        };
-        let time = recipe
-            .map(|r| self.time_in(&stock, roll.ei, r))
-            .transpose()?;
+        let mut because = format!("No recipe for {}.", stock.process.word().replace('-', " "));
+        let mut found: Option<(&RecipeView, FilmTime)> = None;
+        for recipe in recipes {
+            match unsuited(recipe, &stock) {
+                Some(why) if recipe.recipe.process == stock.process => because = why,
+                Some(_) => {}
+                None => {
+                    let time = self.time_in(&stock, roll.ei, recipe)?;
+                    // The recipe whose time is known best; the older one of two known alike.
+                    if found
+                        .as_ref()
+                        .is_none_or(|(_, best)| rank(best.source) < rank(time.source))
+                    {
+                        found = Some((recipe, time));
+                    }
+                }
+            }
+        }
+        let because = found.is_none().then_some(because);
+        let (recipe, time) = found.unzip();
         Ok(Waiting {
             recipe: recipe.map(|r| r.recipe.id),
             because,
@@ -215,7 +238,12 @@ impl Service {
                     upper95: own,
                 },
                 at_c: step.temperature_c.unwrap_or(NORMAL_C),
-                source: TimeSource::Sheet,
+                // A recipe that still says what every built-in one says of itself was not confirmed by anybody.
+                source: if recipe.recipe.note == CAUTION {
+                    TimeSource::Rule
+                } else {
+                    TimeSource::Sheet
+                },
                 because: format!("the recipe {}: the same for every film", recipe.recipe.name),
                 caveats: Vec::new(),
             });
@@ -337,7 +365,7 @@ impl Service {
             }
         } else {
             for label in labels {
-                let roll = self.labelled(label)?;
+                let roll = self.labelled("rolls", label)?;
                 wanted.push(self.waits(&shelf, roll, recipes)?);
             }
         }
@@ -354,10 +382,10 @@ impl Service {
         Ok(wanted)
     }
 
-    fn labelled(&self, label: &str) -> Outcome<Roll> {
+    fn labelled(&self, field: &str, label: &str) -> Outcome<Roll> {
         self.store().roll_by_label(label)?.ok_or_else(|| {
             at(
-                "rolls",
+                field,
                 Error::new(
                     Kind::Unknown,
                     "a roll",
@@ -468,7 +496,7 @@ impl Service {
         let mut all: Vec<(u32, Roll)> = Vec::new();
         for (reel, labels) in (1..).zip(text.split_whitespace()) {
             for label in labels.split('+') {
-                let roll = self.labelled(label)?;
+                let roll = self.labelled("reels", label)?;
                 if all.iter().any(|(_, r)| r.id == roll.id) {
                     return Err(at(
                         "reels",
@@ -607,19 +635,6 @@ fn coefficient(step: &Step) -> Result<Coefficient, Error> {
     }
 }
 
-/// The first recipe that suits a film, or why none does.
-fn suited<'a>(recipes: &'a [RecipeView], stock: &Stock) -> Result<&'a RecipeView, String> {
-    let mut because = format!("No recipe for {}.", stock.process.word().replace('-', " "));
-    for recipe in recipes {
-        match unsuited(recipe, stock) {
-            None => return Ok(recipe),
-            Some(why) if recipe.recipe.process == stock.process => because = why,
-            Some(_) => {}
-        }
-    }
-    Err(because)
-}
-
 /// Why a film does not suit a recipe; none when it does.
 fn unsuited(recipe: &RecipeView, stock: &Stock) -> Option<String> {
     let name = &recipe.recipe.name;
@@ -724,87 +739,6 @@ fn tank_volume(tank: Option<&Tank>, reels: u32, typed: Option<f64>) -> Outcome<f
             ),
         )),
     }
-}
-
-/// A run's own steps: the developing time is the film's, a fixer's that of its clearing test, and every bath that is
-/// kept in a bottle is the oldest one that still serves.
-fn run_steps(recipe: &RecipeView, time: &FilmTime, baths: &[BathView]) -> Outcome<Vec<Step>> {
-    let mut steps = recipe.steps.clone();
-    let first = steps.iter().position(|s| s.kind.develops());
-    for (place, step) in steps.iter_mut().enumerate() {
-        if Some(place) == first {
-            step.time_s = time.time_min.value * 60.0;
-            step.temperature_c = step.temperature_c.or(Some(time.at_c));
-        }
-        let Some(bath) = bottle(step.kind, recipe, baths) else {
-            continue;
-        };
-        step.bath = Some(bath.card.id);
-        if step.kind.develops() {
-            let factor = bath.life.next_time_factor;
-            if factor != 1.0 {
-                step.time_s *= factor;
-                step.note = format!(
-                    "{} {:.0} % longer: {} has had film.",
-                    step.note,
-                    (factor - 1.0) * 100.0,
-                    bath.card.name
-                )
-                .trim()
-                .to_owned();
-            }
-        }
-        if let (TimeFrom::ClearingTest, Some(cleared)) = (step.time_from, bath.life.clearing) {
-            step.time_s = cleared.fixing_time_s;
-            step.note = format!(
-                "{} {:.0} s by the clearing test of {}.",
-                step.note, cleared.fixing_time_s, bath.card.name
-            )
-            .trim()
-            .to_owned();
-        }
-    }
-    Ok(steps)
-}
-
-/// The bottle a step is poured from: of the right kind, kept, the oldest that is not spent.
-fn bottle<'a>(kind: StepKind, recipe: &RecipeView, baths: &'a [BathView]) -> Option<&'a BathView> {
-    let wanted = bath_kind(kind)?;
-    baths
-        .iter()
-        .filter(|b| !b.card.closed && b.card.kind == wanted && b.card.usage != BathUse::OneShot)
-        .filter(|b| {
-            // A developer is only the recipe's own.
-            !kind.develops()
-                || super::times::same(
-                    &bath_name(&b.card.mixed_from, &b.card.dilution),
-                    &bath_name(&recipe.recipe.developer, &recipe.recipe.dilution),
-                )
-        })
-        .filter(|b| b.serves())
-        .min_by(|a, b| a.card.mixed_on.cmp(&b.card.mixed_on))
-}
-
-/// Which kind of bath a step is poured from; none for water, light and what is mixed for one run alone.
-pub fn bath_kind(kind: StepKind) -> Option<BathKind> {
-    Some(match kind {
-        StepKind::Prebath => BathKind::Prebath,
-        StepKind::Developer => BathKind::Developer,
-        StepKind::FirstDeveloper => BathKind::FirstDeveloper,
-        StepKind::ColourDeveloper => BathKind::ColourDeveloper,
-        StepKind::Stop => BathKind::Stop,
-        StepKind::Bleach => BathKind::Bleach,
-        StepKind::Fixer => BathKind::Fixer,
-        StepKind::BleachFix => BathKind::Blix,
-        StepKind::Clearing | StepKind::WashAid => BathKind::Clearing,
-        StepKind::FinalRinse => BathKind::Wetting,
-        StepKind::Prewet
-        | StepKind::BackingRemoval
-        | StepKind::SecondBath
-        | StepKind::Reexposure
-        | StepKind::SecondDeveloper
-        | StepKind::Wash => return None,
-    })
 }
 
 fn of_tank(t: &Tank) -> tank::Tank {

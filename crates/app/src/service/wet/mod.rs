@@ -7,6 +7,7 @@ pub mod baths;
 pub mod clock;
 pub mod kit;
 pub mod load;
+pub mod pour;
 pub mod recipes;
 pub mod runs;
 pub mod times;

@@ -245,7 +245,7 @@ impl From<&Step> for StepDraft {
         };
         Self {
             kind: s.kind.word().to_owned(),
-            time: format!("{} s", s.time_s),
+            time: super::times::typed(s.time_s / 60.0),
             time_from: s.time_from.word().to_owned(),
             temperature: s
                 .temperature_c

@@ -444,7 +444,7 @@ fn told(mark: &Mark, steps: &[Step]) -> (&'static str, String) {
 pub(super) fn must_be_free(change: &Change<'_>, roll: &Roll) -> Outcome<()> {
     let refuse = |given: &str, allowed: &str, remedy: &str| {
         Err(at(
-            "rolls",
+            "reels",
             Error::new(
                 Kind::Conflict,
                 format!("roll {}", roll.label),

@@ -125,7 +125,7 @@ impl From<&SheetTime> for TimeDraft {
             developer: t.developer.clone(),
             dilution: t.dilution.clone(),
             ei: t.ei.map(|e| e.to_string()).unwrap_or_default(),
-            time: t.time_min.to_string(),
+            time: typed(t.time_min),
             temperature: format!("{} C", t.temperature_c),
             source: t.source.word().to_owned(),
             note: t.note.clone(),
@@ -285,6 +285,16 @@ pub fn bath_name(developer: &str, dilution: &str) -> String {
 pub fn told(minutes: f64) -> String {
     let seconds = (minutes * 60.0).round() as u64;
     format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
+/// Minutes as a person would type them: `8:20` where seconds are whole, else with the decimals they have.
+pub(super) fn typed(minutes: f64) -> String {
+    let seconds = minutes * 60.0;
+    if (seconds - seconds.round()).abs() < 1e-6 {
+        told(minutes)
+    } else {
+        format!("{seconds} s")
+    }
 }
 
 fn exact(value: f64) -> Interval {

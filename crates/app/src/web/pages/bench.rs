@@ -1,9 +1,13 @@
 //! The first screen: what can be wound, what runs out or goes off, what waits.
 
+use super::wet::desk;
 use super::{cans, first_steps, tickets, wedge};
 use crate::service::queue::TicketView;
 use crate::service::shelf::{CanView, RollView, Shelf};
 use crate::service::wedge::TestView;
+use crate::service::wet::baths::BathView;
+use crate::service::wet::runs::{RunClock, RunView};
+use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -13,6 +17,7 @@ use axum::extract::State;
 use axum::routing::get;
 use maud::{Markup, html};
 use spoolwright_core::shelf::RollState;
+use spoolwright_core::wet::record::RunState;
 
 /// Tickets shown before the rest is left to the queue's own page.
 const SHOWN: usize = 4;
@@ -26,7 +31,7 @@ pub(crate) fn routes() -> Router<App> {
 }
 
 async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    let (shelf, queue, recent, tests, today) = app
+    let (shelf, queue, recent, tests, today, tank) = app
         .ask(|s| {
             Ok((
                 s.shelf()?,
@@ -34,12 +39,13 @@ async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
                 s.recent_rolls(None)?,
                 s.wedge_tests()?,
                 s.today(),
+                at_the_tank(s)?,
             ))
         })
         .await?;
     let body = match first_steps::next(&shelf) {
         Some(step) => first_steps::page(step, &Form::default(), &shelf),
-        None => page(&shelf, &queue, &recent, &tests, &today),
+        None => page(&shelf, &queue, &recent, &tests, &today, &tank),
     };
     app.show(
         Page::new(Way::Bench, "Bench").sheet(say::day(&today)),
@@ -49,12 +55,52 @@ async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     .await
 }
 
+/// What the first screen says of the wet bench.
+struct AtTheTank {
+    clocks: Vec<RunClock>,
+    loaded: Vec<RunView>,
+    waiting: usize,
+    spent: Vec<BathView>,
+}
+
+fn at_the_tank(s: &Service) -> Outcome<AtTheTank> {
+    let mut spent = s.baths()?;
+    spent.retain(|b| !b.card.closed && !b.serves());
+    Ok(AtTheTank {
+        clocks: s.running_clocks()?,
+        loaded: s.runs_in(RunState::Planned)?,
+        waiting: s.exposed_and_free()?,
+        spent,
+    })
+}
+
+/// What waits at the tank, each a tap away; nothing where nothing does.
+fn tank_rows(tank: &AtTheTank) -> Markup {
+    html! {
+        @if !tank.loaded.is_empty() || tank.waiting > 0 || !tank.spent.is_empty() {
+            h2 { "At the tank" }
+            ul.rows {
+                @for run in &tank.loaded { li { (desk::run_row(run, "loaded")) } }
+                @if tank.waiting > 0 {
+                    li {
+                        a.row href="/wet" {
+                            span.what { span.name { (say::count(tank.waiting as u64, "roll waits", "rolls wait")) " to be developed" } }
+                        }
+                    }
+                }
+                @for bath in &tank.spent { li { (desk::bath_row(bath)) } }
+            }
+        }
+    }
+}
+
 fn page(
     shelf: &Shelf,
     queue: &[TicketView],
     recent: &[RollView],
     tests: &[TestView],
     today: &str,
+    tank: &AtTheTank,
 ) -> Markup {
     let open = cans::list::by_use(shelf, recent);
     let any_open = !open.is_empty();
@@ -62,6 +108,7 @@ fn page(
     let wanted: u32 = shelf.wants.iter().map(|w| w.open()).sum();
     html! {
         h1 { "On the bench" }
+        @if !tank.clocks.is_empty() { (desk::clocks(&tank.clocks)) }
         div.two {
             section {
                 h2 { "At the loader" }
@@ -74,6 +121,7 @@ fn page(
                 }
                 ul.rows { @for t in queue.iter().take(SHOWN) { li { (tickets::row(t)) } } }
                 @if queue.len() > SHOWN { p { a href="/queue" { "All " (queue.len()) " in the queue" } } }
+                (tank_rows(tank))
                 h2 { "What can be wound" }
                 ul.rows { @for c in &open { li { (cans::list::row(c, &shelf.settings, widest)) } } }
                 @if !any_open { p { "No can is open. " a href="/cans/new" { "Add a can" } "." } }
@@ -113,7 +161,7 @@ fn waiting(shelf: &Shelf) -> Markup {
     html! {
         h2 { "Rolls" }
         ul.rows {
-            (line(RollState::Exposed, "exposed, to be developed"))
+            (line(RollState::Exposed, "exposed"))
             (line(RollState::InCamera, "in a camera"))
             (line(RollState::Wound, "wound and ready"))
             (line(RollState::Developed, "developed, to be filed"))
@@ -189,6 +237,7 @@ async fn more(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
             @for (address, name, words) in [
                 ("/wants", "Wants", "what you mean to photograph"),
                 ("/queue", "Queue", "tickets waiting at the loader"),
+                ("/wet", "Wet bench", "runs, recipes, baths, the clock"),
                 ("/wedge", "Wedge bench", "how fast a stock is, how long to develop it"),
                 ("/stocks", "Stocks", "the kinds of film you wind"),
                 ("/loaders", "Loaders", "what you wind with"),

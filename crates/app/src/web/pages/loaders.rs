@@ -5,6 +5,7 @@ use super::main_act;
 use crate::service::Service;
 use crate::service::draft::LoaderDraft;
 use crate::service::shelf::LoaderView;
+use crate::service::wet::after::LoaderAdvice;
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -13,7 +14,9 @@ use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
 use maud::{Markup, html};
+use serde::Deserialize;
 use spoolwright_core::shelf::{Loader, LoaderId, LoaderKind};
+use spoolwright_core::wet::after::Advice;
 
 pub(crate) fn routes() -> Router<App> {
     Router::new()
@@ -52,22 +55,75 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
     }
 }
 
-async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let (loader, learnt) = app
+/// Clicks that the advice would have in the form.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct Advised {
+    leader: Option<u32>,
+    tail: Option<u32>,
+}
+
+async fn edit(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    Query(asked): Query<Asked>,
+    Query(advised): Query<Advised>,
+) -> Answer {
+    let id = LoaderId(id);
+    let (loader, learnt, advice) = app
         .ask(move |s| {
             let shelf = s.shelf()?;
             Ok((
-                s.loader(LoaderId(id))?,
-                shelf.loader(Some(LoaderId(id))).map(learnt),
+                s.loader(id)?,
+                shelf.loader(Some(id)).map(learnt),
+                s.loader_advice(id)?,
             ))
         })
         .await?;
-    app.show(
-        sheet(&loader),
-        &asked,
-        html! { (form_page(&Form::from_record(&LoaderDraft::from(&loader)), Some(&loader))) @if let Some(learnt) = &learnt { (learnt) } },
-    )
-    .await
+    let mut form = Form::from_record(&LoaderDraft::from(&loader));
+    if let Some(clicks) = advised.leader {
+        form = form.with("leader_clicks", clicks.to_string());
+    }
+    if let Some(clicks) = advised.tail {
+        form = form.with("tail_clicks", clicks.to_string());
+    }
+    let body = html! {
+        (form_page(&form, Some(&loader)))
+        (advised_clicks(&loader, &advice))
+        @if let Some(learnt) = &learnt { (learnt) }
+    };
+    app.show(sheet(&loader), &asked, body).await
+}
+
+/// What developed rolls say of the clicks allowed for leader and tail.
+fn advised_clicks(loader: &Loader, advice: &LoaderAdvice) -> Markup {
+    let ends = [
+        ("Leader", "leader", loader.leader_clicks, advice.leader),
+        ("Tail", "tail", loader.tail_clicks, advice.tail),
+    ];
+    let link = |name: &str, clicks: u32| {
+        html! { a.btn href={ "/loaders/" (loader.id) "?" (name) "=" (clicks) "#" (name) "_clicks" } { "Put " (clicks) " in the form" } }
+    };
+    html! {
+        @if advice.leader.is_some() || advice.tail.is_some() {
+            h2 { "What its developed rolls say" }
+            @for (title, name, now, advice) in ends {
+                @match advice {
+                    Some(Advice::More { clicks, fogged, rolls }) => div.note {
+                        p { strong { (title) } ": light reached the picture on " (fogged) " of " (say::count(rolls as u64, "roll", "rolls")) ". "
+                            (clicks) " clicks would have saved every frame; now it is " (now) "." }
+                        p { (link(name, clicks)) }
+                    },
+                    Some(Advice::Holds { rolls, chance_below, may_shorten }) => {
+                        p { strong { (title) } ": " (say::count(rolls as u64, "roll", "rolls")) " came out clean at " (now) " clicks or fewer. "
+                            "Fewer than " (format!("{:.0} %", chance_below * 100.0)) " of rolls will be fogged there (95 %)." }
+                        @if may_shorten { p { "One click less may be tried. " (link(name, now.saturating_sub(1))) } }
+                    }
+                    None => {}
+                }
+            }
+        }
+    }
 }
 
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {

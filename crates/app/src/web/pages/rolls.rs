@@ -1,6 +1,6 @@
 //! Rolls: the list, and the page a label's code opens: where a roll stands, its next step, corrections.
 
-use super::{story, tickets, wedge};
+use super::{story, tickets, wedge, wet};
 use crate::service::rolls::{About, MeasureDraft, RollDraft};
 use crate::service::shelf::{RollView, Shelf};
 use crate::service::winding::WindDraft;
@@ -17,6 +17,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use spoolwright_core::shelf::{JournalEntry, RollId, RollState};
 use spoolwright_core::wedge::record::WedgeTest;
+use spoolwright_core::wet::record::{Run, RunRoll};
 use std::sync::Arc;
 
 /// Rolls of one state shown at most.
@@ -74,6 +75,7 @@ struct Sheet {
     shelf: Arc<Shelf>,
     view: RollView,
     test: Option<WedgeTest>,
+    runs: Vec<(Run, RunRoll)>,
     story: Vec<JournalEntry>,
 }
 
@@ -83,6 +85,7 @@ fn sheet(s: &Service, label: &str) -> Outcome<Sheet> {
     Ok(Sheet {
         shelf: s.shelf()?,
         test: s.wedge_test_of_roll(&view.roll)?,
+        runs: s.runs_of_roll(view.roll.id)?,
         view,
         story,
     })
@@ -227,6 +230,10 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
             @if let Some(want) = &view.want { div { dt { "For" } dd { (want) } } }
             @if !r.note.is_empty() { div.wide { dt { "Note" } dd { (r.note) } } }
         }
+        p.ways-on {
+            a href={ "/print/labels?only=" (r.label) } { "Print its label" } " "
+            @if r.state.holds_cassette() { a href={ "/wet/runs/new?reels=" (r.label) } { "Load a tank with it" } }
+        }
         div.form {
             details open[form.is_faulty()] {
                 summary { "Something else happened to it" }
@@ -263,16 +270,27 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
                 }
             }
         }
+        @if !sheet.runs.is_empty() {
+            h2 { "At the tank" }
+            ul.rows { @for (run, on) in &sheet.runs { li { (wet::runs::of_roll(run, on)) } } }
+        }
         h2 { "Its story" }
         (story(&sheet.story))
         div.thumb {
-            a.btn href={ "/print/labels?only=" (r.label) } { "Print its label" }
-            @if let Some((state, words)) = next_step(r.state) {
+            @let press = |state: RollState, words: &str, main: bool| html! {
                 form method="post" action={ (base) "/move" } {
                     (Form::default().request_field())
                     input type="hidden" name="state" value=(state.word());
-                    button.main { (words) }
+                    button.main[main] { (words) }
                 }
+            };
+            @match (r.state, next_step(r.state)) {
+                (RollState::Wound, Some((state, words))) => {
+                    (press(RollState::Exposed, "It is exposed", false))
+                    (press(state, words, true))
+                }
+                (_, Some((state, words))) => (press(state, words, true)),
+                (_, None) => {}
             }
         }
     }

@@ -1,7 +1,7 @@
 //! Stocks: list, add, change, put away.
 
 use super::first_steps::{self, Step};
-use super::{main_act, wedge};
+use super::{main_act, wedge, wet};
 use crate::service::draft::StockDraft;
 use crate::service::shelf::{CanView, Shelf};
 use crate::service::wedge::CardView;
@@ -15,6 +15,8 @@ use axum::extract::{Path, State};
 use axum::routing::{get, post};
 use maud::{Markup, html};
 use spoolwright_core::shelf::{Base, CanState, Stock, StockId};
+use spoolwright_core::wet::after::Tally;
+use spoolwright_core::wet::record::SheetTime;
 
 pub(crate) fn routes() -> Router<App> {
     Router::new()
@@ -63,10 +65,20 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 
 async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
     let id = StockId(id);
-    let (shelf, stock, cards) = app
-        .ask(move |s| Ok((s.shelf()?, s.stock(id)?, s.cards(id)?)))
+    let (shelf, stock, cards, tank) = app
+        .ask(move |s| {
+            let tank = AtTheTank {
+                tallies: s.stock_tallies(id)?,
+                times: s
+                    .times()?
+                    .into_iter()
+                    .filter(|t| t.stock == id && !t.closed)
+                    .collect(),
+            };
+            Ok((s.shelf()?, s.stock(id)?, s.cards(id)?, tank))
+        })
         .await?;
-    app.show(sheet(&stock), &asked, one(&shelf, &stock, &cards))
+    app.show(sheet(&stock), &asked, one(&shelf, &stock, &cards, &tank))
         .await
 }
 
@@ -98,8 +110,44 @@ async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answe
     .await
 }
 
+/// What the wet bench knows of a stock.
+struct AtTheTank {
+    tallies: Vec<(Option<f64>, Tally)>,
+    times: Vec<SheetTime>,
+}
+
+/// How its developed rolls came out, by the EI on their labels, and its developing times.
+fn developed(stock: &Stock, tank: &AtTheTank) -> Markup {
+    html! {
+        @if !tank.tallies.is_empty() {
+            h2 { "How its rolls came out" }
+            div.scroll {
+                table {
+                    thead { tr { th { "EI" } th { "right" } th { "thin" } th { "dense" } th { "both" } } }
+                    tbody {
+                        @for (ei, t) in &tank.tallies {
+                            tr {
+                                th scope="row" { (ei.map_or("not said".to_owned(), say::speed)) }
+                                @for n in [t.right, t.under, t.over, t.mixed] { td { (n) } }
+                            }
+                        }
+                    }
+                }
+            }
+            @for (ei, words) in tank.tallies.iter().filter_map(|(ei, t)| Some((ei, t.lean()?))) {
+                div.note { p { @if let Some(ei) = ei { "EI " (say::speed(*ei)) ": " } (words) " " a href="/wedge/new" { "Begin a test" } } }
+            }
+        }
+        @if !tank.times.is_empty() {
+            h2 { "Its developing times" }
+            ul.rows { @for t in &tank.times { li { (wet::times::of_stock(t)) } } }
+        }
+        p.ways-on { a href={ "/wet/times?stock=" (stock.id) "#add" } { "Add a developing time" } }
+    }
+}
+
 /// What it is rated at and developed for first; the form to change it last.
-fn one(shelf: &Shelf, stock: &Stock, cards: &[CardView]) -> Markup {
+fn one(shelf: &Shelf, stock: &Stock, cards: &[CardView], tank: &AtTheTank) -> Markup {
     let cans: Vec<_> = shelf
         .cans
         .iter()
@@ -114,6 +162,7 @@ fn one(shelf: &Shelf, stock: &Stock, cards: &[CardView]) -> Markup {
             @if stock.base != Base::Unknown { ", " (stock.base.word()) " base" }
         }
         (wedge::of_stock(stock, cards, &shelf.settings))
+        (developed(stock, tank))
         h2 { "Cans of it" }
         @if cans.is_empty() { p.soft { "None yet. " a href="/cans/new" { "Add a can" } "." } }
         ul.rows { @for c in &cans { li { (can(c, &shelf.settings)) } } }

@@ -20,7 +20,7 @@ use serde::Deserialize;
 use spoolwright_core::shelf::BathId;
 use spoolwright_core::wet::bath::{BathKind, BathUse, ROLL_OF_36_M2};
 use spoolwright_core::wet::cautions::cautions;
-use spoolwright_core::wet::verdict::{Basis, LimitUse, Verdict};
+use spoolwright_core::wet::verdict::{Basis, Life, LimitUse, Verdict};
 
 pub(super) fn routes() -> Router<App> {
     Router::new()
@@ -32,12 +32,16 @@ pub(super) fn routes() -> Router<App> {
         .route("/wet/baths/{id}/close", post(close))
 }
 
-/// The verdict as a person says it.
-pub(super) fn verdict_words(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Use => "good",
-        Verdict::Correct => "longer",
-        Verdict::Replace => "mix new",
+/// The verdict as a person says it: good, so much longer, or mix new.
+pub(crate) fn verdict_words(life: &Life) -> String {
+    match life.verdict {
+        Verdict::Use => "good".to_owned(),
+        Verdict::Replace => "mix new".to_owned(),
+        Verdict::Correct => match (life.next_time_factor - 1.0) * 100.0 {
+            percent if percent >= 0.5 => format!("+{percent:.0} %"),
+            _ if life.replenisher_owed_ml.is_some_and(|ml| ml >= 0.5) => "replenish".to_owned(),
+            _ => "with care".to_owned(),
+        },
     }
 }
 
@@ -167,11 +171,12 @@ fn list_page(baths: &[BathView]) -> Markup {
         h1 { "Baths" }
         @if open.is_empty() { p { "No bottle has a card. Write one when you mix something that is kept." } }
         ul.rows { @for b in &open { li { (desk::bath_row(b)) } } }
-        div.thumb { a.btn.main href="/wet/baths/new" { "Mixed something" } }
         @if !closed.is_empty() {
             h2 { "Poured out" }
             ul.rows { @for b in &closed { li { (desk::bath_row(b)) } } }
         }
+        p.ways-on { a href="/wet" { "Wet bench" } }
+        div.thumb { a.btn.main href="/wet/baths/new" { "Mixed something" } }
     }
 }
 
@@ -186,7 +191,7 @@ fn page(b: &BathView, form: &Form) -> Markup {
             div {
                 div.loud {
                     span.label { "For the next run" }
-                    span.value { (verdict_words(life.verdict)) }
+                    span.value { (verdict_words(life)) }
                     @if life.verdict == Verdict::Correct && life.next_time_factor > 1.0 {
                         span.unit { (format!("time × {:.2}", life.next_time_factor)) }
                     }
@@ -210,11 +215,11 @@ fn page(b: &BathView, form: &Form) -> Markup {
         form.form method="get" action={ "/wet/baths/" (id) } {
             div.field {
                 label for="films" { "Will it take the next load? Films of 36" }
-                div.inline { input #films name="films" inputmode="decimal" autocomplete="off"; button { "See" } }
+                div.inline { input #films name="films" type="text" inputmode="decimal" autocomplete="off"; button { "See" } }
             }
         }
         @if let Some(next) = &life.next_load {
-            p { strong { (verdict_words(next.verdict)) } " for " (format!("{:.1}", next.area_m2 / ROLL_OF_36_M2)) " films: "
+            p role="status" { strong { (next_words(next.verdict)) } " for " (format!("{:.1}", next.area_m2 / ROLL_OF_36_M2)) " films: "
                 @for because in &next.because { (because.text) " " } }
         }
         h2 { "Write down" }
@@ -229,6 +234,14 @@ fn page(b: &BathView, form: &Form) -> Markup {
         }
         (put_away(&format!("/wet/baths/{id}/close"), b.card.closed))
         p.ways-on { a href={ "/wet/baths/" (id) "/change" } { "Change its card" } " " a href={ "/print/bath/" (id) } { "Print the card for the bottle" } " " a href="/wet/baths" { "All baths" } }
+    }
+}
+
+fn next_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Use => "It takes them",
+        Verdict::Correct => "It takes them with more time or replenisher",
+        Verdict::Replace => "Mix new",
     }
 }
 
@@ -255,42 +268,64 @@ fn limit_words(l: &LimitUse) -> String {
         ),
         unit => (l.used, l.allowed, unit),
     };
-    format!("{used:.1} of {allowed:.1} {unit}{basis}")
+    let digits = usize::from(l.unit == "m²");
+    format!("{used:.digits$} of {allowed:.digits$} {unit}{basis}")
 }
 
 fn event_forms(b: &BathView, form: &Form) -> Markup {
     let action = format!("/wet/baths/{}/events", b.card.id);
     let fixes = matches!(b.card.kind, BathKind::Fixer | BathKind::Blix);
-    let is = |what: &str| form.text("what") == what;
+    let none = Form::default();
+    let of = |what: &str| {
+        if form.text("what") == what {
+            form
+        } else {
+            &none
+        }
+    };
     let one = |what: &'static str, summary: &str, fields: Markup| {
         html! {
-            details open[is(what)] {
+            details open[form.text("what") == what] {
                 summary { (summary) }
                 form.form method="post" action=(action) {
-                    (form.request_field())
+                    (of(what).request_field())
                     input type="hidden" name="what" value=(what);
                     (fields)
+                    details {
+                        summary { "Another day, a note" }
+                        (of(what).field("day", "Day").of(what).hint("Today when empty.").date())
+                        (of(what).field("note", "Note").of(what).text())
+                    }
                     button { "Write it down" }
                 }
             }
         }
     };
-    let f = |name: &'static str, label: &'static str| form.field(name, label);
+    let number = |what: &'static str, label: &'static str, unit: &str| {
+        of(what)
+            .field("value", label)
+            .of(what)
+            .unit(unit)
+            .needed()
+            .number()
+    };
     html! {
         @if fixes {
             (one("clearing", "A scrap cleared", html! {
                 p.hint { "In white light: an undeveloped scrap, such as a cut leader, in a little of this fixer. The seconds until it is clear." }
-                (f("value", "Cleared in").unit("s").needed().number())
-                (f("temperature", "At").hint("20 °C when empty.").text())
+                (number("clearing", "Cleared in", "s"))
+                (of("clearing").field("temperature", "At").of("clearing").hint("20 °C when empty.").text())
             }))
         }
-        (one("run", "Film went through without a run here", f("value", "Films of 36").needed().number()))
-        (one("looked", "It looks different", f("look", "It looks").select(&[("doubtful", "doubtful: darker, cloudy, another smell"), ("spent", "spent"), ("good", "good again, after filtering say")])))
+        (one("run", "Film went through without a run here", number("run", "Films of 36", "")))
+        (one("looked", "It looks different", of("looked").field("look", "It looks").of("looked").select(&[
+            ("doubtful", "doubtful: darker, cloudy, another smell"), ("spent", "spent"), ("good", "good again, after filtering say"),
+        ])))
         @if b.card.usage == BathUse::Replenished {
-            (one("replenished", "Replenished", f("value", "Replenisher").unit("ml").needed().number()))
+            (one("replenished", "Replenished", number("replenished", "Replenisher", "ml")))
         }
         @if b.card.usage != BathUse::OneShot {
-            (one("topped-up", "Topped up with fresh solution", f("value", "Fresh solution").unit("ml").needed().number()))
+            (one("topped-up", "Topped up with fresh solution", number("topped-up", "Fresh solution", "ml")))
         }
     }
 }
@@ -312,7 +347,7 @@ fn form_page(form: &Form, bath: Option<&BathView>) -> Markup {
             (form.field("name", "What you call it").hint("As it stands on the bottle.").needed().text())
             div.pair {
                 (form.field("kind", "What it does").select(&kinds))
-                (form.field("usage", "Used").select(&[("reused", "again and again"), ("one-shot", "once"), ("replenished", "again, and replenished")]))
+                (form.field("usage", "Used").select(&[("reused", "reused"), ("one-shot", "once"), ("replenished", "replenished")]))
             }
             div.pair {
                 (form.field("volume", "How much").unit("ml").needed().number())

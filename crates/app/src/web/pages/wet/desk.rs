@@ -118,20 +118,21 @@ fn before_all(d: &Desk) -> Markup {
     }
 }
 
-fn clocks(clocks: &[RunClock]) -> Markup {
+/// Clocks that go, each a tap away.
+pub(crate) fn clocks(clocks: &[RunClock]) -> Markup {
     html! {
         ul.rows {
             @for c in clocks {
                 li {
                     a.row href={ "/wet/runs/" (c.view.run.id) "/clock" } {
                         span.what {
-                            span.name { (c.view.name()) }
-                            span.more {
+                            span.name {
                                 @if let Phase::Running(s) = &c.timer.phase {
-                                    (c.view.steps.get(s.step as usize).map_or("", |s| s.kind.spoken()))
+                                    (c.view.steps.get(s.step as usize).map_or("", |s| s.kind.spoken())) " of "
                                 }
-                                @if c.view.run.rehearsal.is_some() { ", rehearsal" }
+                                (c.view.name())
                             }
+                            @if c.view.run.rehearsal.is_some() { span.more { "rehearsal" } }
                         }
                         span.much {
                             @if let Phase::Running(s) = &c.timer.phase {
@@ -146,7 +147,8 @@ fn clocks(clocks: &[RunClock]) -> Markup {
     }
 }
 
-pub(super) fn run_row(run: &RunView, what: &str) -> Markup {
+/// One run in a list, and what to do with it.
+pub(crate) fn run_row(run: &RunView, what: &str) -> Markup {
     html! {
         a.row href={ "/wet/runs/" (run.run.id) } {
             span.what {
@@ -182,7 +184,8 @@ fn tick_list(waiting: &[&Waiting], recipes: &[RecipeView], ticked: bool) -> Mark
     }
 }
 
-pub(super) fn bath_row(b: &BathView) -> Markup {
+/// One bath in a list, with its verdict.
+pub(crate) fn bath_row(b: &BathView) -> Markup {
     html! {
         a.row href={ "/wet/baths/" (b.card.id) } {
             span.what {
@@ -190,7 +193,7 @@ pub(super) fn bath_row(b: &BathView) -> Markup {
                 span.more { (b.life.because.first().map_or("", |r| r.text.as_str())) }
             }
             span.much {
-                b { (verdict_words(b.life.verdict)) }
+                b { (verdict_words(&b.life)) }
                 @if b.life.verdict != Verdict::Replace {
                     @if let Some(left) = b.life.rolls_left() { (say::count(left, "roll", "rolls")) " left" }
                 }

@@ -216,12 +216,12 @@ fn tank_row(t: &Tank, reels: &[Reel]) -> Markup {
 fn reel_fields(form: &Form) -> Markup {
     html! {
         (form.request_field())
-        (form.field("name", "What you call it").hint("Steel, or the make of it in your own words.").needed().text())
+        (form.field("name", "What you call it").of("reel").hint("Steel, or the make of it in your own words.").needed().text())
         div.pair {
-            (form.field("count", "How many you have").hint("1 when empty.").whole())
-            (form.field("longest", "Longest film").unit("mm").hint("1650 mm when empty: about 38 frames with leader.").text())
+            (form.field("count", "How many you have").of("reel").hint("1 when empty.").whole())
+            (form.field("longest", "Longest film").of("reel").unit("mm").hint("1650 mm when empty: about 38 frames with leader.").text())
         }
-        (form.field("takes_two", "Two short films may lie in it, one behind the other")
+        (form.field("takes_two", "Two short films may lie in it, one behind the other").of("reel")
             .hint("Only if you are sure that they do not slide over each other.").tick())
     }
 }
@@ -234,9 +234,9 @@ fn tank_fields(form: &Form, reels: &[Reel]) -> Markup {
         .collect();
     html! {
         (form.request_field())
-        (form.field("name", "What you call it").needed().text())
-        (form.field("reel", "Reels it takes").select(&kinds))
-        (form.field("volumes", "Millilitres with one reel, with two, and so on")
+        (form.field("name", "What you call it").of("tank").needed().text())
+        (form.field("reel", "Reels it takes").of("tank").select(&kinds))
+        (form.field("volumes", "Millilitres with one reel, with two, and so on").of("tank")
             .hint("As the tank says, or measured with water and empty reels: 290 590.").needed().text())
     }
 }

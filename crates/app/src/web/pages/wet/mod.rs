@@ -1,12 +1,12 @@
 //! The wet bench's pages: what waits and what is going on, the plan, runs and their clocks, recipes, baths, tools.
 
-mod baths;
+pub(crate) mod baths;
 mod clock;
-mod desk;
+pub(crate) mod desk;
 mod kit;
 mod recipes;
-mod runs;
-mod times;
+pub(crate) mod runs;
+pub(crate) mod times;
 
 use crate::web::app::App;
 use axum::Router;
@@ -26,7 +26,7 @@ pub(crate) fn routes() -> Router<App> {
 }
 
 /// Where a developing time comes from, in a word or two beside the number.
-fn source(source: TimeSource) -> &'static str {
+pub(crate) fn source(source: TimeSource) -> &'static str {
     match source {
         TimeSource::Card => "from the stock card",
         TimeSource::Sheet => "from a sheet",

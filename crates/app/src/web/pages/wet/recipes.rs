@@ -3,7 +3,7 @@
 use super::kit::put_away;
 use super::runs::steps as told_steps;
 use crate::service::Service;
-use crate::service::wet::recipes::{RecipeDraft, RecipeView, StepDraft, step_field};
+use crate::service::wet::recipes::{MOST_STEPS, RecipeDraft, RecipeView, StepDraft, step_field};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -13,12 +13,17 @@ use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
 use maud::{Markup, html};
+use serde::{Deserialize, Serialize};
 use spoolwright_core::shelf::RecipeId;
 use spoolwright_core::wet::recipe::StepKind;
 use spoolwright_core::wet::starters::{CAUTION, starters};
 
 /// Empty lines offered below the steps there are.
 const SPARE_STEPS: usize = 2;
+/// Empty lines of a recipe that is written from nothing.
+const FIRST_STEPS: usize = 6;
+/// Lines that are read at most.
+const MOST_LINES: usize = 2 * MOST_STEPS;
 /// The fields of a step, in the order of [`StepDraft`].
 const STEP_FIELDS: [&str; 11] = [
     "kind",
@@ -70,32 +75,68 @@ async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
     app.show(sheet(&recipe), &asked, page(&recipe)).await
 }
 
-/// The steps as typed, in their order.
-fn steps_of(form: &Form) -> Vec<StepDraft> {
-    let places = form
-        .names()
+/// How many steps a form has lines for.
+fn places(form: &Form) -> usize {
+    form.names()
         .filter_map(|n| n.strip_prefix("step")?.split_once('.')?.0.parse().ok())
         .max()
-        .map_or(0, |last: usize| last + 1);
-    (0..places.min(200))
+        .map_or(0, |last: usize| last.saturating_add(1))
+        .min(MOST_LINES)
+}
+
+/// Whether a line was left as it was offered: what is chosen from a list does not count.
+fn is_untouched(form: &Form, place: usize) -> bool {
+    STEP_FIELDS
+        .iter()
+        .filter(|name| !matches!(**name, "kind" | "time_from"))
+        .all(|name| form.text(&step_field(place, name)).is_empty())
+}
+
+/// The form with its steps in the order that was asked for, so that a fault stands at the step it is about.
+fn in_order(form: &Form) -> Form {
+    let mut order: Vec<usize> = (0..places(form)).collect();
+    order.sort_by_key(|place| {
+        let own = place + 1;
+        match form.text(&step_field(*place, "place")).parse::<usize>() {
+            // A step that is moved goes before the one that stands there.
+            Ok(to) if to != own => (to, 0),
+            _ => (own, 1),
+        }
+    });
+    let mut values: Vec<(String, String)> = form
+        .names()
+        .filter(|name| !name.starts_with("step"))
+        .map(|name| (name.to_owned(), form.text(name).to_owned()))
+        .collect();
+    for (to, from) in order.into_iter().enumerate() {
+        for name in STEP_FIELDS.iter().chain(&["out"]) {
+            let value = form.text(&step_field(from, name)).to_owned();
+            values.push((step_field(to, name), value));
+        }
+    }
+    Form::fresh(values)
+}
+
+/// The steps of a form; one left empty or taken out is an empty draft, and so no step.
+fn steps_of(form: &Form) -> Vec<StepDraft> {
+    (0..places(form))
         .map(|place| {
+            if is_untouched(form, place) || form.ticked(&step_field(place, "out")) {
+                return StepDraft::default();
+            }
             let fields = STEP_FIELDS.map(|name| {
                 let value = form.text(&step_field(place, name)).to_owned();
                 (name.to_owned(), serde_json::Value::from(value))
             });
             let map: serde_json::Map<_, _> = fields.into_iter().collect();
-            let mut step: StepDraft = serde_json::from_value(map.into()).unwrap_or_default();
-            // A line whose time is empty was not filled in, or is to be taken out.
-            if step.time.is_empty() && step.note.is_empty() {
-                step = StepDraft::default();
-            }
-            step
+            serde_json::from_value(map.into()).unwrap_or_default()
         })
         .collect()
 }
 
 async fn add(State(app): State<App>, form: Form) -> Answer {
-    let steps = steps_of(&form);
+    let ordered = in_order(&form);
+    let steps = steps_of(&ordered);
     match app
         .carry_out(&form, &[], move |s, d: &RecipeDraft, r| {
             s.save_recipe(None, d, &steps, r)
@@ -110,7 +151,7 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
             Ok(go_on(&next, made.entry))
         }
         Err(failure) => {
-            let form = form.refused_by(failure)?;
+            let form = ordered.refused_by(failure)?;
             form.answer(new_sheet().show(form_page(&form, None)))
         }
     }
@@ -139,21 +180,47 @@ fn filled(recipe: &RecipeView) -> Form {
             }
         }
     }
-    form
+    form.seeing(&Whole::from(recipe))
+}
+
+/// A recipe and its steps, to see whether they were changed elsewhere; a form's own steps are read by [`steps_of`].
+#[derive(Default, Serialize, Deserialize)]
+#[serde(default)]
+struct Whole {
+    #[serde(flatten)]
+    head: RecipeDraft,
+    steps: Option<Vec<StepDraft>>,
+}
+
+impl From<&RecipeView> for Whole {
+    fn from(recipe: &RecipeView) -> Self {
+        Self {
+            head: RecipeDraft::from(&recipe.recipe),
+            steps: Some(recipe.steps.iter().map(StepDraft::from).collect()),
+        }
+    }
 }
 
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
-    let recipe = app.ask(move |s| s.recipe(RecipeId(id))).await?;
-    let steps = steps_of(&form);
+    let id = RecipeId(id);
+    let recipe = app.ask(move |s| s.recipe(id)).await?;
+    let ordered = in_order(&form);
+    let typed = steps_of(&ordered);
     match app
-        .carry_out(&form, &[], move |s, d: &RecipeDraft, r| {
-            s.save_recipe(Some(RecipeId(id)), d, &steps, r)
-        })
+        .change(
+            &form,
+            &[],
+            move |s| Ok(Whole::from(&s.recipe(id)?)),
+            move |s, whole: &Whole, r| {
+                let steps = whole.steps.as_ref().unwrap_or(&typed);
+                s.save_recipe(Some(id), &whole.head, steps, r)
+            },
+        )
         .await?
     {
         Ok(made) => Ok(go_on(&format!("/wet/recipes/{id}"), made.entry)),
         Err(failure) => {
-            let form = form.refused_by(failure)?;
+            let form = ordered.refused_by(failure)?.seeing(&Whole::from(&recipe));
             form.answer(sheet(&recipe).show(form_page(&form, Some(&recipe))))
         }
     }
@@ -197,7 +264,7 @@ fn list_page(recipes: &[RecipeView]) -> Markup {
         @for (recipe, steps) in starters().iter().filter(|(r, _)| !taken(&r.name)) {
             details {
                 summary { (recipe.name) }
-                (told_steps(steps, &[]))
+                (told_steps(steps))
                 form method="post" action="/wet/recipes/begin" {
                     (Form::default().request_field())
                     input type="hidden" name="name" value=(recipe.name);
@@ -221,28 +288,28 @@ fn page(r: &RecipeView) -> Markup {
             @if !r.recipe.note.is_empty() { div.wide { dt { "Note" } dd { (r.recipe.note) } } }
         }
         h2 { "Steps" }
-        (told_steps(&r.steps, &[]))
-        div.thumb { a.btn.main href={ "/wet/recipes/" (id) "/change" } { "Change it" } }
+        (told_steps(&r.steps))
         (put_away(&format!("/wet/recipes/{id}/close"), r.recipe.closed))
         p.ways-on {
+            a href={ "/wet/runs/new?recipe=" (id) } { "Load a tank for it" } " "
             a href={ "/wet/runs/new?recipe=" (id) "&rehearsal=20" } { "Rehearse it with an empty tank" } " "
             a href="/wet/recipes" { "All recipes" }
         }
+        div.thumb { a.btn.main href={ "/wet/recipes/" (id) "/change" } { "Change it" } }
     }
 }
 
 fn form_page(form: &Form, recipe: Option<&RecipeView>) -> Markup {
-    let lines = form
-        .names()
-        .filter_map(|n| n.strip_prefix("step")?.split_once('.')?.0.parse().ok())
-        .max()
-        .map_or(0, |last: usize| last + 1)
-        .min(crate::service::wet::recipes::MOST_STEPS)
-        + if recipe.is_some() || form.is_faulty() {
-            SPARE_STEPS
-        } else {
-            6
-        };
+    let filled = (0..places(form))
+        .rev()
+        .find(|place| !is_untouched(form, *place))
+        .map_or(0, |last| last + 1);
+    let spare = if filled == 0 {
+        FIRST_STEPS
+    } else {
+        SPARE_STEPS
+    };
+    let lines = (filled + spare).min(MOST_STEPS);
     let action = recipe.map_or_else(
         || "/wet/recipes".to_owned(),
         |r| format!("/wet/recipes/{}/change", r.recipe.id),
@@ -267,7 +334,7 @@ fn form_page(form: &Form, recipe: Option<&RecipeView>) -> Markup {
             }
             (form.field("note", "Note").lines())
             h2 { "Steps, in order" }
-            p.hint { "To take a step out, empty its time and its note." }
+            p.hint { "A step left empty is no step." }
             @for place in 0..lines { (step_fields(form, place)) }
             (main_act(if recipe.is_some() { "Keep the changes" } else { "Add the recipe" }))
         }
@@ -295,6 +362,7 @@ fn step_fields(form: &Form, place: usize) -> Markup {
         note,
     ] = &names;
     html! {
+        @let faulty = STEP_FIELDS.iter().any(|n| form.is_wrong(&f(n)).is_some());
         fieldset.step {
             legend { "Step " (place + 1) }
             div.pair {
@@ -303,12 +371,12 @@ fn step_fields(form: &Form, place: usize) -> Markup {
             }
             div.pair {
                 (form.field(temperature, "At").hint("20 C, or 68 F.").text())
-                (form.field(time_from, "Its time").select(&[
-                    ("recipe", "as it stands here"), ("film", "looked up for the film"), ("clearing-test", "by the fixer's clearing test"),
+                (form.field(time_from, "Time is").select(&[
+                    ("recipe", "as typed"), ("film", "the film's own"), ("clearing-test", "by clearing test"),
                 ]))
             }
-            details {
-                summary { "Agitation, pouring, note" }
+            details open[faulty] {
+                summary { "Agitation, pouring, note, order" }
                 div.pair {
                     (form.field(first, "Agitate at first").unit("s").number())
                     (form.field(every, "then every").unit("s").number())
@@ -322,6 +390,8 @@ fn step_fields(form: &Form, place: usize) -> Markup {
                     (form.field(drain, "Pouring out, before the end").unit("s").number())
                 }
                 (form.field(note, "What to mind").text())
+                (form.field(&f("place"), "Move it before step").whole())
+                (form.field(&f("out"), "Take this step out").tick())
             }
         }
     }

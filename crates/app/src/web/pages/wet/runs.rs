@@ -1,10 +1,12 @@
 //! Runs: what to make of the rolls ticked, one run's sheet, what came out of it.
 
+use super::baths::verdict_words;
 use super::desk::run_row;
 use super::{caveats, source};
 use crate::service::wet::after::ResultDraft;
 use crate::service::wet::baths::BathView;
 use crate::service::wet::load::{LoadDraft, Proposal, ProposedRun, RunDraft};
+use crate::service::wet::pour::bath_kind;
 use crate::service::wet::runs::{LoadedRoll, RunView};
 use crate::service::wet::times::told;
 use crate::service::{Failure, Outcome, Service};
@@ -13,15 +15,14 @@ use crate::web::form::Form;
 use crate::web::page::{Page, Way};
 use crate::web::pages::main_act;
 use crate::web::say;
+use axum::Router;
 use axum::extract::{Path, RawQuery, State};
-use axum::response::IntoResponse;
 use axum::routing::{get, post};
-use axum::{Router, http::StatusCode};
 use maud::{Markup, html};
 use spoolwright_core::shelf::{RecipeId, RunId};
 use spoolwright_core::wet::cautions::cautions;
 use spoolwright_core::wet::recipe::{Step, TimeFrom};
-use spoolwright_core::wet::record::{Exposure, RunState, Tank};
+use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState, Tank};
 
 /// Runs on one page of the list.
 const PAGE: u32 = 40;
@@ -33,6 +34,7 @@ pub(super) fn routes() -> Router<App> {
         .route("/wet/runs/new", get(blank))
         .route("/wet/runs/{id}", get(show))
         .route("/wet/runs/{id}/rolls/{label}", post(result))
+        .route("/wet/runs/{id}/steps/{step}", post(pour))
 }
 
 /// The rolls ticked, as the draft wants them.
@@ -120,15 +122,31 @@ async fn result(
         .await?
     {
         Ok(made) => Ok(go_on(&format!("/wet/runs/{id}"), made.entry)),
+        Err(failure) if failure.is_not_found() => Err(failure.into()),
         Err(failure) => refused(&app, id, &label, form, failure).await,
     }
 }
 
-async fn refused(app: &App, id: i64, label: &str, form: Form, failure: Failure) -> Answer {
+/// The bottle a step is poured from, counted from 1 as the page does.
+async fn pour(State(app): State<App>, Path((id, step)): Path<(i64, u32)>, form: Form) -> Answer {
+    let bath = form.text("bath").to_owned();
+    let poured = app
+        .carry_out(&form, &[], move |s, _: &(), r| {
+            let bath = s.bottle_named(&bath)?;
+            s.choose_bath(RunId(id), step.wrapping_sub(1), bath, r)
+        })
+        .await?;
+    match poured {
+        Ok(made) => Ok(go_on(&format!("/wet/runs/{id}#step-{step}"), made.entry)),
+        Err(failure) => refused(&app, id, &step.to_string(), form, failure).await,
+    }
+}
+
+/// The run's sheet again, with a refused form of it; `of` names the roll or the step it is about.
+async fn refused(app: &App, id: i64, of: &str, form: Form, failure: Failure) -> Answer {
     let form = form.refused_by(failure)?;
     let around = app.ask(move |s| around(s, id)).await?;
-    let body = page(&around, Some((label, &form)));
-    Ok((StatusCode::UNPROCESSABLE_ENTITY, sheet(&around).show(body)).into_response())
+    form.answer(sheet(&around).show(page(&around, Some((of, &form)))))
 }
 
 /// A run with what its sheet names.
@@ -141,9 +159,8 @@ struct Around {
 
 fn around(s: &Service, id: i64) -> Outcome<Around> {
     let view = s.run(RunId(id))?;
-    let mut drawn: Vec<_> = view.steps.iter().filter_map(|s| s.bath).collect();
-    drawn.sort_unstable();
-    drawn.dedup();
+    let mut baths = s.baths()?;
+    baths.retain(|b| !b.card.closed || view.steps.iter().any(|s| s.bath == Some(b.card.id)));
     Ok(Around {
         recipe: view
             .run
@@ -151,10 +168,7 @@ fn around(s: &Service, id: i64) -> Outcome<Around> {
             .map(|id: RecipeId| s.recipe(id).map(|r| r.recipe.name))
             .transpose()?,
         tank: view.run.tank.map(|id| s.tank(id)).transpose()?,
-        baths: drawn
-            .into_iter()
-            .map(|id| s.bath(id, None))
-            .collect::<Outcome<_>>()?,
+        baths,
         view,
     })
 }
@@ -226,20 +240,14 @@ fn proposed(n: u32, run: &ProposedRun) -> Markup {
 }
 
 fn list_page(runs: &[RunView]) -> Markup {
-    let word = |r: &RunView| match (r.run.state, r.run.rehearsal) {
-        (_, Some(_)) => "rehearsal",
-        (RunState::Planned, _) => "not begun",
-        (RunState::Running, _) => "going",
-        (RunState::Done, _) => "done",
-        (RunState::Abandoned, _) => "given up",
-    };
     html! {
         h1 { "Runs before" }
         @if runs.is_empty() { p { "No run yet." } }
-        ul.rows { @for r in runs { li { (run_row(r, word(r))) } } }
+        ul.rows { @for r in runs { li { (run_row(r, state_words(&r.run))) } } }
         @if runs.len() == PAGE as usize {
             @if let Some(last) = runs.last() { p { a href={ "/wet/runs?before=" (last.run.id) } { "Older" } } }
         }
+        p.ways-on { a href="/wet" { "Wet bench" } }
         div.thumb { a.btn.main href="/wet/runs/new" { "Load a tank by hand" } }
     }
 }
@@ -295,6 +303,7 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
     let run = &a.view.run;
     html! {
         h1 { (a.view.name()) }
+        @if let Some((_, form)) = wrong { (form.refusals()) }
         @if let Some(pace) = run.rehearsal { p.rehearsal { "A rehearsal, " (pace) " times as fast as life." } }
         @match run.state {
             RunState::Planned | RunState::Running => div.thumb {
@@ -320,37 +329,80 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
             @if !run.note.is_empty() { div.wide { dt { "Note" } dd { (run.note) } } }
         }
         h2 { "Steps" }
-        (steps(&a.view.steps, &a.baths))
+        ol.bath-steps {
+            @for (n, step) in (1..).zip(&a.view.steps) {
+                li id={ "step-" (n) } {
+                    (told_step(step, &a.baths))
+                    @if run.state == RunState::Planned { (other_bottle(run.id, n, step, &a.baths, wrong)) }
+                }
+            }
+        }
         (bath_cautions(&a.view.steps))
         p.ways-on { a href={ "/print/run/" (run.id) } { "Print it" } " " a href={ "/history?run=" (run.id) } { "Its history" } " " a href="/wet" { "Wet bench" } }
     }
 }
 
-/// Steps as a table: what, how long, how warm, how moved, from which bottle.
-pub(super) fn steps(steps: &[Step], baths: &[BathView]) -> Markup {
-    let bottle = |step: &Step| {
-        step.bath
-            .and_then(|id| baths.iter().find(|b| b.card.id == id))
-            .map(|b| b.card.name.clone())
-    };
+/// Steps of a recipe: what, how long, how warm, how moved.
+pub(super) fn steps(steps: &[Step]) -> Markup {
+    html! { ol.bath-steps { @for step in steps { li { (told_step(step, &[])) } } } }
+}
+
+fn told_step(step: &Step, baths: &[BathView]) -> Markup {
+    let bottle = step
+        .bath
+        .and_then(|id| baths.iter().find(|b| b.card.id == id));
     html! {
-        ol.bath-steps {
-            @for step in steps {
-                li {
-                    strong { (step.kind.spoken()) }
-                    " " span.num { (told(step.time_s / 60.0)) }
-                    @match step.time_from {
-                        TimeFrom::Film => " the film's own time",
-                        TimeFrom::ClearingTest => " twice the clearing time once it is tested",
-                        TimeFrom::Recipe => "",
-                    }
-                    @if let Some(c) = step.temperature_c { " at " span.num { (c) " °C" } }
-                    p.soft {
-                        "Agitation: " (step.agitation.spoken()) "."
-                        @if step.drain_s > 0.0 { " Pour out " (step.drain_s) " s before the end." }
-                        @if let Some(name) = bottle(step) { " From " (name) "." }
-                        @if !step.note.is_empty() { " " (step.note) }
-                    }
+        strong { (step.kind.spoken()) }
+        " " span.num { (told(step.time_s / 60.0)) }
+        @if let Some(c) = step.temperature_c { " at " span.num { (c) " °C" } }
+        @match step.time_from {
+            TimeFrom::ClearingTest if step.because.is_empty() => ", twice the clearing time once it is tested",
+            TimeFrom::Film if baths.is_empty() => ", or the film's own time",
+            _ => "",
+        }
+        p.soft {
+            "Agitation: " (step.agitation.spoken()) "."
+            @if step.drain_s > 0.0 { " Pour out " (step.drain_s) " s before the end." }
+            @if let Some(b) = bottle { " From " a href={ "/wet/baths/" (b.card.id) } { (b.card.name) } "." }
+            " " (step.told())
+        }
+    }
+}
+
+/// The form that pours a step from another bottle; nothing where no bottle of its kind has a card.
+fn other_bottle(
+    run: RunId,
+    n: u32,
+    step: &Step,
+    baths: &[BathView],
+    wrong: Option<(&str, &Form)>,
+) -> Markup {
+    let place = format!("step-{n}");
+    let fresh = Form::fresh([(
+        "bath",
+        step.bath.map(|id| id.to_string()).unwrap_or_default(),
+    )]);
+    let form = match wrong {
+        Some((of, form)) if of == n.to_string() => form,
+        _ => &fresh,
+    };
+    let bottles: Vec<(String, String)> = baths
+        .iter()
+        .filter(|b| Some(b.card.kind) == bath_kind(step.kind))
+        .map(|b| {
+            let words = format!("{}: {}", b.card.name, verdict_words(&b.life));
+            (b.card.id.to_string(), words)
+        })
+        .collect();
+    let none = [(String::new(), "a bottle without a card".to_owned())];
+    html! {
+        @if !bottles.is_empty() {
+            details open[form.is_faulty()] {
+                summary { "Pour it from another bottle" }
+                form.form method="post" action={ "/wet/runs/" (run) "/steps/" (n) } {
+                    (form.request_field())
+                    (form.field("bath", "From").of(&place).select(&[&none[..], &bottles[..]].concat()))
+                    button { "Pour from this" }
                 }
             }
         }
@@ -360,10 +412,7 @@ pub(super) fn steps(steps: &[Step], baths: &[BathView]) -> Markup {
 /// The usual cautions of every bath a run uses, each once.
 fn bath_cautions(steps: &[Step]) -> Markup {
     let mut told: Vec<&str> = Vec::new();
-    for kind in steps
-        .iter()
-        .filter_map(|s| crate::service::wet::load::bath_kind(s.kind))
-    {
+    for kind in steps.iter().filter_map(|s| bath_kind(s.kind)) {
         for c in cautions(kind) {
             if !told.contains(&c.text) {
                 told.push(c.text);
@@ -378,6 +427,53 @@ fn bath_cautions(steps: &[Step]) -> Markup {
     }
 }
 
+/// A run on the page of a roll that was in it, and what came of the roll.
+pub(crate) fn of_roll(run: &Run, on: &RunRoll) -> Markup {
+    let fogged = |n: Option<u32>, end: &str| {
+        n.filter(|n| *n > 0)
+            .map(|n| format!("{} fogged at the {end}", say::count(n, "frame", "frames")))
+    };
+    let mut came: Vec<String> = Vec::new();
+    came.extend(fogged(on.fogged_start, "beginning"));
+    came.extend(fogged(on.fogged_end, "end"));
+    if on.exposure != Exposure::Unsaid {
+        came.push(exposure_words(on.exposure).to_owned());
+    }
+    if !on.note.is_empty() {
+        came.push(on.note.clone());
+    }
+    html! {
+        a.row href={ "/wet/runs/" (run.id) } {
+            span.what {
+                span.name { "Run " (run.id) ", " (state_words(run)) }
+                span.more { (say::day(&run.made_on)) @for words in &came { ", " (words) } }
+            }
+            @if let Some(usable) = on.usable { span.much { b { (usable) } "usable" } }
+            @else if run.state == RunState::Done { span.much { "count the frames" } }
+        }
+    }
+}
+
+fn exposure_words(exposure: Exposure) -> &'static str {
+    match exposure {
+        Exposure::Unsaid => "not said",
+        Exposure::Right => "right",
+        Exposure::Under => "thin: underexposed",
+        Exposure::Over => "dense: overexposed",
+        Exposure::Mixed => "some thin, some dense",
+    }
+}
+
+fn state_words(run: &Run) -> &'static str {
+    match (run.state, run.rehearsal) {
+        (_, Some(_)) => "rehearsal",
+        (RunState::Planned, _) => "not begun",
+        (RunState::Running, _) => "going",
+        (RunState::Done, _) => "done",
+        (RunState::Abandoned, _) => "given up",
+    }
+}
+
 fn result_form(run: RunId, loaded: &LoadedRoll, wrong: Option<(&str, &Form)>) -> Markup {
     let label = &loaded.roll.label;
     let fresh = Form::from_draft(&ResultDraft::from(&loaded.on));
@@ -387,16 +483,7 @@ fn result_form(run: RunId, loaded: &LoadedRoll, wrong: Option<(&str, &Form)>) ->
     };
     let exposures: Vec<(&str, &str)> = Exposure::ALL
         .iter()
-        .map(|e| {
-            let words = match e {
-                Exposure::Unsaid => "not said",
-                Exposure::Right => "right",
-                Exposure::Under => "thin: underexposed",
-                Exposure::Over => "dense: overexposed",
-                Exposure::Mixed => "some thin, some dense",
-            };
-            (e.word(), words)
-        })
+        .map(|e| (e.word(), exposure_words(*e)))
         .collect();
     html! {
         details open[loaded.on.usable.is_none() || form.is_faulty()] {
@@ -404,16 +491,15 @@ fn result_form(run: RunId, loaded: &LoadedRoll, wrong: Option<(&str, &Form)>) ->
                 (label)
                 @if let Some(n) = loaded.on.usable { ": " (say::count(n, "usable frame", "usable frames")) }
             }
-            (form.refusals())
             form.form method="post" action={ "/wet/runs/" (run) "/rolls/" (label) } {
                 (form.request_field())
-                (form.field("usable", "Frames that can be used").whole())
+                (form.field("usable", "Frames that can be used").of(label).whole())
                 div.pair {
-                    (form.field("fogged_start", "Fogged at the beginning").unit("frames").whole())
-                    (form.field("fogged_end", "Fogged at the end").unit("frames").whole())
+                    (form.field("fogged_start", "Fogged at the beginning").of(label).unit("frames").whole())
+                    (form.field("fogged_end", "Fogged at the end").of(label).unit("frames").whole())
                 }
-                (form.field("exposure", "Exposure").select(&exposures))
-                (form.field("note", "Note").text())
+                (form.field("exposure", "Exposure").of(label).select(&exposures))
+                (form.field("note", "Note").of(label).text())
                 button { "Write it down" }
             }
         }

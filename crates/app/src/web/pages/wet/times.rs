@@ -13,6 +13,7 @@ use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::{get, post};
 use maud::{Markup, html};
+use serde::Deserialize;
 use spoolwright_core::shelf::{SheetTimeId, Stock};
 use spoolwright_core::wedge::record::StockCard;
 use spoolwright_core::wet::record::SheetTime;
@@ -43,10 +44,21 @@ fn sheet() -> Page {
     Page::new(Way::Wet, "Developing times").sheet("Developing times")
 }
 
-async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
+/// Which stock the time to be added is for.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct For {
+    stock: String,
+}
+
+async fn list(
+    State(app): State<App>,
+    Query(asked): Query<Asked>,
+    Query(new): Query<For>,
+) -> Answer {
     let known = app.ask(known).await?;
-    app.show(sheet(), &asked, list_page(&known, &Form::default()))
-        .await
+    let form = Form::fresh([("stock", new.stock)]);
+    app.show(sheet(), &asked, list_page(&known, &form)).await
 }
 
 async fn add(State(app): State<App>, form: Form) -> Answer {
@@ -107,7 +119,7 @@ fn list_page(k: &Known, form: &Form) -> Markup {
         p.soft { "A stock card from the wedge bench goes before these; these go before a recipe's own figure. The run's sheet says which was taken." }
         @if k.times.is_empty() && k.cards.iter().all(|c| c.time_min.is_none()) { p { "None yet." } }
         ul.rows {
-            @for t in k.times.iter().filter(|t| !t.closed) { li { (row(t, &k.stocks)) } }
+            @for t in k.times.iter().filter(|t| !t.closed) { li { (row(t, name(&k.stocks, t.stock))) } }
             @for c in &k.cards {
                 @if let Some(time) = c.time_min {
                     li {
@@ -122,7 +134,7 @@ fn list_page(k: &Known, form: &Form) -> Markup {
                 }
             }
         }
-        details open[k.times.is_empty() || form.is_faulty()] {
+        details #add open[k.times.is_empty() || form.is_faulty() || !form.text("stock").is_empty()] {
             summary { "Add a time" }
             (form.refusals())
             @if k.stocks.is_empty() { p { a href="/stocks/new" { "Add a stock first." } } }
@@ -132,7 +144,7 @@ fn list_page(k: &Known, form: &Form) -> Markup {
         }
         @if k.times.iter().any(|t| t.closed) {
             h2 { "Put away" }
-            ul.rows { @for t in k.times.iter().filter(|t| t.closed) { li { (row(t, &k.stocks)) } } }
+            ul.rows { @for t in k.times.iter().filter(|t| t.closed) { li { (row(t, name(&k.stocks, t.stock))) } } }
         }
         p { a href="/wet" { "Wet bench" } }
     }
@@ -145,12 +157,27 @@ fn name(stocks: &[Stock], id: spoolwright_core::shelf::StockId) -> &str {
         .map_or("", |s| s.name.as_str())
 }
 
-fn row(t: &SheetTime, stocks: &[Stock]) -> Markup {
+/// One developing time in a list, under the name of its stock.
+fn row(t: &SheetTime, stock: &str) -> Markup {
+    let more = format!(
+        "{}, {}",
+        bath_name(&t.developer, &t.dilution),
+        source(t.source)
+    );
+    named(t, stock, &more)
+}
+
+/// The same on its stock's own page: under the name of its bath.
+pub(crate) fn of_stock(t: &SheetTime) -> Markup {
+    named(t, &bath_name(&t.developer, &t.dilution), source(t.source))
+}
+
+fn named(t: &SheetTime, name: &str, more: &str) -> Markup {
     html! {
         a.row href={ "/wet/times/" (t.id) } {
             span.what {
-                span.name { (name(stocks, t.stock)) @if let Some(ei) = t.ei { " at EI " (say::speed(ei)) } }
-                span.more { (bath_name(&t.developer, &t.dilution)) ", " (source(t.source)) }
+                span.name { (name) @if let Some(ei) = t.ei { " at EI " (say::speed(ei)) } }
+                span.more { (more) @if !t.note.is_empty() { ": " (t.note) } }
             }
             span.much { b { (told(t.time_min)) } (t.temperature_c) " °C" }
         }
