@@ -420,7 +420,7 @@ fn rolls_far_apart_in_time_do_not_share_a_tank() {
     };
     let id = s.make_run(&draft, None).unwrap().value.unwrap();
     let run = s.run(id).unwrap();
-    assert_eq!(run.run.time_source, TimeSource::Own);
+    assert_eq!(run.run.time_source, TimeSource::Typed);
     assert_eq!(run.run.volume_ml, 590.0);
     assert_eq!(run.steps[0].time_s, 540.0);
 }
@@ -664,4 +664,172 @@ fn a_roll_gets_the_recipe_whose_time_is_known_best() {
     };
     s.save_time(None, &time, None).unwrap();
     assert_eq!(recipe_of(&s), stand.id);
+}
+
+fn fixer(s: &Service, percent_per_run: &str) -> spoolwright_core::shelf::BathId {
+    let draft = BathDraft {
+        name: "Fixer, brown bottle".into(),
+        kind: "fixer".into(),
+        volume: "1 l".into(),
+        percent_per_run: percent_per_run.into(),
+        ..BathDraft::default()
+    };
+    s.save_bath(None, &draft, None).unwrap().value.unwrap()
+}
+
+fn befell(s: &Service, bath: spoolwright_core::shelf::BathId, what: &str, value: &str) {
+    let draft = BathEventDraft {
+        what: what.into(),
+        value: value.into(),
+        look: "spent".into(),
+        ..BathEventDraft::default()
+    };
+    s.note_bath(bath, &draft, None).unwrap();
+}
+
+/// What went through a bottle after the tank was loaded counts when the run begins.
+#[test]
+fn a_bottle_is_poured_anew_when_the_run_begins() {
+    let (s, _) = bench();
+    let bottle = fixer(&s, "");
+    let (a, b) = (exposed(&s, "HM", 36), exposed(&s, "HM", 36));
+    let first = make(&s, "Negative, one-shot", &a).unwrap();
+    let fix = |run| {
+        let steps = s.run(run).unwrap().steps;
+        steps.into_iter().find(|s| s.bath == Some(bottle)).unwrap()
+    };
+    let before = fix(first).time_s;
+    befell(&s, bottle, "clearing", "75");
+    assert_eq!(fix(first).time_s, before);
+    press(&s, first, "begin", "").unwrap();
+    // D9: twice the clearing time.
+    assert!((fix(first).time_s - 150.0).abs() < 1e-6);
+    let second = make(&s, "Negative, one-shot", &b).unwrap();
+    befell(&s, bottle, "looked", "");
+    let refused = press(&s, second, "begin", "").unwrap_err();
+    assert_eq!(refused.faults()[0].field, "bath", "{refused}");
+    s.choose_bath(second, fix(second).position, None, None)
+        .unwrap();
+    press(&s, second, "begin", "").unwrap();
+}
+
+#[test]
+fn a_load_by_hand_is_held_to_what_the_reels_and_the_stock_allow() {
+    let (s, _) = bench();
+    let two: Vec<String> = (0..2).map(|_| exposed(&s, "HM", 36)).collect();
+    let three: Vec<String> = (0..3).map(|_| exposed(&s, "HM", 6)).collect();
+    for (reels, why) in [
+        (two.join("+"), "two long films are longer than the reel"),
+        (three.join("+"), "three films on one reel"),
+    ] {
+        let refused = make(&s, "Negative, one-shot", &reels).unwrap_err();
+        assert_eq!(
+            refused.faults()[0].error.kind,
+            Kind::TooLarge,
+            "{why}: {refused}"
+        );
+    }
+    let recipe = s.recipe_named("Negative, one-shot").unwrap();
+    let steps: Vec<StepDraft> = recipe.steps.iter().map(StepDraft::from).collect();
+    let head = RecipeDraft {
+        least_stock: "60 ml".into(),
+        ..RecipeDraft::from(&recipe.recipe)
+    };
+    s.save_recipe(Some(recipe.recipe.id), &head, &steps, None)
+        .unwrap();
+    // 290 ml at 1+9 hold 29 ml of stock.
+    let refused = make(&s, "Negative, one-shot", &two[0]).unwrap_err();
+    assert_eq!(refused.faults()[0].field, "volume", "{refused}");
+}
+
+#[test]
+fn another_process_is_a_choice_that_is_said() {
+    let (s, _) = bench();
+    stock(&s, "Market Colour", "MC", "colour-negative", "usual");
+    let (colour, grey) = (exposed(&s, "MC", 36), exposed(&s, "HM", 36));
+    assert!(make(&s, "Negative, one-shot", &colour).is_err());
+    let draft = |reels: String| RunDraft {
+        recipe: "Negative, one-shot".into(),
+        tank: "Short tank".into(),
+        reels,
+        sure: "yes".into(),
+        ..RunDraft::default()
+    };
+    let mixed = s.make_run(&draft(format!("{colour} {grey}")), None);
+    assert_eq!(mixed.unwrap_err().faults()[0].error.kind, Kind::Impossible);
+    s.make_run(&draft(colour), None).unwrap();
+}
+
+#[test]
+fn the_recipes_own_time_is_pushed_too() {
+    let (s, _) = bench();
+    let recipe = s.recipe_named("Negative, one-shot").unwrap();
+    let stock = s.stock_named("Harbour Mist 100").unwrap().id;
+    let plain = s.film_time(stock, Some(100.0), &recipe).unwrap();
+    let pushed = s.film_time(stock, Some(200.0), &recipe).unwrap();
+    assert!(plain.time_min.value < pushed.time_min.value);
+    assert!(pushed.because.contains("EI 200"), "{}", pushed.because);
+}
+
+/// A typed time is what the person wants the clock to say: a bath that has had film does not lengthen it once more.
+#[test]
+fn a_typed_time_stays_as_it_was_typed() {
+    let (s, _) = bench();
+    let bath = BathDraft {
+        name: "House, two litres".into(),
+        kind: "developer".into(),
+        mixed_from: "House developer".into(),
+        dilution: "1+9".into(),
+        volume: "2 l".into(),
+        percent_per_run: "10".into(),
+        ..BathDraft::default()
+    };
+    let bath = s.save_bath(None, &bath, None).unwrap().value.unwrap();
+    befell(&s, bath, "run", "1");
+    let label = exposed(&s, "HM", 36);
+    let looked_up = make(&s, "Negative, one-shot", &label).unwrap();
+    let step = &s.run(looked_up).unwrap().steps[0];
+    assert_eq!(step.bath, Some(bath));
+    assert!((step.time_s - 480.0 * 1.1).abs() < 1e-6, "{}", step.time_s);
+    press(&s, looked_up, "abandon", "").unwrap();
+    let draft = RunDraft {
+        recipe: "Negative, one-shot".into(),
+        tank: "Short tank".into(),
+        reels: label,
+        time: "9:36".into(),
+        ..RunDraft::default()
+    };
+    let typed = s.make_run(&draft, None).unwrap().value.unwrap();
+    assert_eq!(s.run(typed).unwrap().steps[0].time_s, 576.0);
+    press(&s, typed, "begin", "").unwrap();
+    assert_eq!(s.run(typed).unwrap().steps[0].time_s, 576.0);
+}
+
+/// An undo can leave a card and what befell the bath at odds: the bench goes on, and says so.
+#[test]
+fn a_card_at_odds_with_its_days_does_not_stop_the_bench() {
+    let (s, _) = bench();
+    let bath = fixer(&s, "");
+    let card = s.bath(bath, None).unwrap().card;
+    let earlier = BathDraft {
+        mixed_on: "2026-10-01".into(),
+        ..BathDraft::from(&card)
+    };
+    let entry = s
+        .save_bath(Some(bath), &earlier, None)
+        .unwrap()
+        .entry
+        .unwrap();
+    let film = BathEventDraft {
+        what: "run".into(),
+        value: "2".into(),
+        day: "2026-10-10".into(),
+        ..BathEventDraft::default()
+    };
+    s.note_bath(bath, &film, None).unwrap();
+    s.undo(entry, None).unwrap();
+    let odd = s.bath(bath, None).unwrap();
+    assert!(odd.life.caveats.iter().any(|c| c.code == "card_at_odds"));
+    assert!(odd.life.area_m2 > 0.0, "the film still counts");
+    s.baths().unwrap();
 }

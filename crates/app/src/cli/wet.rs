@@ -137,14 +137,15 @@ fn plan_text(p: &Proposal) -> String {
     let mut text = String::new();
     for (n, run) in (1..).zip(&p.runs) {
         text += &format!(
-            "{n}. {}: {}, {} min, {:.0} ml\n   spoolwright wet load --recipe {} --tank {} --reels {:?}\n",
+            "{n}. {}: {}, {} min, {:.0} ml\n   spoolwright wet load --recipe {} --tank {} --reels {:?} --volume {:.0}\n",
             run.recipe_name,
             run.tank_name,
             told(run.time_min),
             run.working_ml,
             run.recipe,
             run.tank,
-            run.reels_typed()
+            run.reels_typed(),
+            run.working_ml
         );
     }
     for (label, because) in &p.unloaded {

@@ -54,6 +54,8 @@ worded! {
         Card = "card",
         /// What worked in the user's own tank before.
         Own = "own",
+        /// Typed for one run, whatever was looked up.
+        Typed = "typed",
     }
 }
 

@@ -10,6 +10,7 @@ use super::super::{Made, Outcome, Request, Service, find_in};
 use super::kit::MILLILITRES;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
+use spoolwright_core::caveat::Caveat;
 use spoolwright_core::shelf::{BathEventId, BathId};
 use spoolwright_core::wet::bath::{
     ADDED_ML, AREA_M2, Bath, BathKind, BathUse, CAPACITY_M2_PER_L, Correction, Event, FixerPlace,
@@ -21,6 +22,7 @@ use spoolwright_core::wet::record::{BathCard, BathEvent};
 use spoolwright_core::wet::temperature::BATH_C;
 use spoolwright_core::wet::verdict::{self, Life, Verdict};
 use spoolwright_core::{Error, Kind};
+use spoolwright_store::Change;
 
 /// A bath, what befell it and what it has left.
 #[derive(Debug, Clone, PartialEq)]
@@ -356,9 +358,17 @@ impl Service {
         self.bath_view(card, next_films)
     }
 
+    /// Every bath, asked about a load of so many films of 36.
+    pub(super) fn baths_for(&self, films: Option<f64>) -> Outcome<Vec<BathView>> {
+        self.all::<BathCard>()?
+            .into_iter()
+            .map(|card| self.bath_view(card, films))
+            .collect()
+    }
+
     fn bath_view(&self, card: BathCard, next_films: Option<f64>) -> Outcome<BathView> {
         let events = self.store().events_of_bath(card.id)?;
-        let life = life(&card, &events, &self.today(), next_films)?;
+        let life = life_or_doubt(&card, &events, &self.today(), next_films)?;
         Ok(BathView { card, events, life })
     }
 
@@ -456,6 +466,46 @@ pub fn told(what: &What) -> String {
         What::Replenished { ml } => format!("{ml:.0} ml of replenisher went in"),
         What::ToppedUp { ml } => format!("{ml:.0} ml of fresh solution went in"),
     }
+}
+
+/// A bath as a change sees it.
+pub(super) fn view_in(change: &Change<'_>, id: BathId, today: &str) -> Outcome<BathView> {
+    let card = find_in::<BathCard>(change, id)?;
+    let events = change.events_of_bath(id)?;
+    let life = life_or_doubt(&card, &events, today, None)?;
+    Ok(BathView { card, events, life })
+}
+
+/// The life of a bath even where an undo, or a clock that was wrong, has left its card and what befell it at odds: what
+/// cannot be is left out, and that is said.
+fn life_or_doubt(
+    card: &BathCard,
+    events: &[BathEvent],
+    today: &str,
+    next_films: Option<f64>,
+) -> Result<Life, Error> {
+    let strict = life(card, events, today, next_films);
+    let Err(odds) = strict else { return strict };
+    let mut kept: Vec<BathEvent> = events.to_vec();
+    for e in &mut kept {
+        e.day = e.day.clone().max(card.mixed_on.clone());
+    }
+    let mut fitting: Vec<BathEvent> = Vec::new();
+    for e in kept {
+        fitting.push(e);
+        if life(card, &fitting, today, next_films).is_err() {
+            fitting.pop();
+        }
+    }
+    let mut told = life(card, &fitting, today, next_films)?;
+    told.caveats.push(Caveat::new(
+        "card_at_odds",
+        format!(
+            "The card and what befell the bath contradict each other ({}): what cannot be is left out here. Correct the card.",
+            odds.what
+        ),
+    ));
+    Ok(told)
 }
 
 fn life(

@@ -8,13 +8,17 @@ use super::super::entry::Reader;
 use super::super::error::at;
 use super::super::shelf::Shelf;
 use super::super::{Made, Outcome, Request, Service, find_in};
+use super::fit::{
+    area_m2, must_be_in_use, must_have_stock, must_lie_in_reels, must_suit, tank_volume, unsuited,
+};
 use super::kit::{MILLILITRES, TANK_ML};
-use super::pour::run_steps;
+use super::pour::{Load, run_steps};
 use super::recipes::RecipeView;
 use super::runs::{must_be_free, pace_of};
 use super::times::{FilmTime, NORMAL_C, bath_name, told};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::caveat::Caveat;
+use spoolwright_core::film::Pitch;
 use spoolwright_core::shelf::{
     Backing, RecipeId, Roll, RollId, RollState, RunId, RunRollId, Stock, TankId,
 };
@@ -130,6 +134,9 @@ pub struct RunDraft {
     /// Working solution, ml; what the tank needs when empty.
     #[arg(long, default_value = "")]
     pub volume: String,
+    /// It is so, although the film is meant for another process (yes or no).
+    #[arg(long, default_value = "", num_args = 0..=1, require_equals = true, default_missing_value = "yes")]
+    pub sure: String,
     /// A rehearsal without film: how many times faster than life its clock goes.
     #[arg(long, default_value = "")]
     pub rehearsal: String,
@@ -207,7 +214,19 @@ impl Service {
             }
         }
         let because = found.is_none().then_some(because);
-        let (recipe, time) = found.unzip();
+        let (recipe, mut time) = found.unzip();
+        if let Some(time) = &mut time
+            && stock.backing == Backing::Unknown
+            && stock.pitch == Pitch::Short
+        {
+            time.caveats.push(Caveat::new(
+                "backing_unknown",
+                format!(
+                    "{} is cine camera stock by its perforations, and nobody has said whether it carries remjet: look at its back first.",
+                    stock.name
+                ),
+            ));
+        }
         Ok(Waiting {
             recipe: recipe.map(|r| r.recipe.id),
             because,
@@ -249,7 +268,7 @@ impl Service {
             });
         }
         let mut time = self.film_time(stock.id, ei, recipe)?;
-        let to_c = step.temperature_c.unwrap_or(time.at_c);
+        let to_c = step.temperature_c.unwrap_or(NORMAL_C);
         if (to_c - time.at_c).abs() > 0.01 {
             let coefficient = coefficient(step)?;
             let base = Base::new(time.time_min.value, time.at_c)?;
@@ -302,6 +321,11 @@ impl Service {
             let recipe = recipes.iter().find(|r| Some(r.recipe.id) == w.recipe);
             match (recipe, &w.time) {
                 (Some(recipe), Some(time)) => {
+                    caveats.extend(
+                        time.caveats
+                            .iter()
+                            .map(|c| Caveat::new(c.code, format!("{}: {}", w.roll.label, c.text))),
+                    );
                     bench.rolls.push(of_roll(w, recipe, time));
                     let developer = of_developer(recipe, &mut caveats);
                     if !bench.developers.iter().any(|d| d.id == developer.id) {
@@ -404,11 +428,11 @@ impl Service {
     pub fn make_run(&self, draft: &RunDraft, request: Request<'_>) -> Outcome<Made<RunId>> {
         let recipe = self.recipe_named(&draft.recipe)?;
         let shelf = self.shelf()?;
-        let baths = self.baths()?;
         let today = self.today();
         let mut r = Reader::new();
         let rehearsal = pace_of(&mut r, &draft.rehearsal);
         let note = r.free("note", "a note", &draft.note, 400);
+        let sure = r.yes("sure", &draft.sure);
         let own_time = match draft.time.trim() {
             "" => None,
             text => {
@@ -431,7 +455,7 @@ impl Service {
                 Ok((reel, roll, stock))
             })
             .collect::<Outcome<_>>()?;
-        must_suit(&recipe, &loaded)?;
+        must_suit(&recipe, &loaded, sure)?;
         if rehearsal.is_none() && loaded.is_empty() {
             return Err(at(
                 "reels",
@@ -443,9 +467,26 @@ impl Service {
             ));
         }
         let reel_count = loaded.iter().map(|(reel, ..)| *reel).max().unwrap_or(1);
+        if let Some(tank) = tank {
+            must_be_in_use(&tank.name, tank.closed)?;
+            must_lie_in_reels(&self.reel(tank.reel)?, &loaded)?;
+        }
+        must_be_in_use(&recipe.recipe.name, recipe.recipe.closed)?;
         let volume_ml = tank_volume(tank, reel_count, volume_ml)?;
+        must_have_stock(&recipe, &loaded, volume_ml)?;
         let time = self.common_time(&recipe, &loaded, own_time)?;
-        let steps = run_steps(&recipe, &time, &baths)?;
+        let load = Load {
+            area_m2: area_m2(&loaded)?,
+            volume_ml,
+        };
+        let baths = self.baths_for(load.films())?;
+        let steps = run_steps(&recipe, &time, &baths, load)?;
+        let mut time_because = time.because.clone();
+        for caveat in &time.caveats {
+            if !time_because.contains(&caveat.text) {
+                time_because += &format!(". {}", caveat.text.trim_end_matches('.'));
+            }
+        }
         self.change(request, |change| {
             for (_, roll, _) in &loaded {
                 let roll = find_in::<Roll>(change, roll.id)?;
@@ -458,7 +499,7 @@ impl Service {
                 made_on: today,
                 volume_ml,
                 time_source: time.source,
-                time_because: time.because.clone(),
+                time_because,
                 rehearsal,
                 state: RunState::Planned,
                 note,
@@ -540,7 +581,7 @@ impl Service {
             return Ok(FilmTime {
                 time_min: exactly(own),
                 at_c,
-                source: TimeSource::Own,
+                source: TimeSource::Typed,
                 because,
                 caveats: Vec::new(),
             });
@@ -612,6 +653,7 @@ fn rank(source: TimeSource) -> u8 {
         TimeSource::Sheet => 1,
         TimeSource::Own => 2,
         TimeSource::Card => 3,
+        TimeSource::Typed => 4,
     }
 }
 
@@ -632,112 +674,6 @@ fn coefficient(step: &Step) -> Result<Coefficient, Error> {
     match step.q10 {
         Some(q10) => Coefficient::given(q10, 0.0),
         None => Ok(Coefficient::default()),
-    }
-}
-
-/// Why a film does not suit a recipe; none when it does.
-fn unsuited(recipe: &RecipeView, stock: &Stock) -> Option<String> {
-    let name = &recipe.recipe.name;
-    let removes = recipe.removes_backing();
-    if stock.backing == Backing::Remjet && !removes {
-        return Some(format!(
-            "{} carries remjet, and {name} does not take it off: the carbon would be in every bath.",
-            stock.name
-        ));
-    }
-    if removes && stock.backing == Backing::Usual {
-        return Some(format!(
-            "{} has no backing for {name} to take off.",
-            stock.name
-        ));
-    }
-    if recipe.recipe.process != stock.process {
-        return Some(format!(
-            "{} is {}, and {name} is {}.",
-            stock.name,
-            stock.process.word().replace('-', " "),
-            recipe.recipe.process.word().replace('-', " ")
-        ));
-    }
-    // A stock nobody has looked at the back of goes with the usual.
-    if removes && stock.backing == Backing::Unknown {
-        return Some(format!(
-            "Nobody has said whether {} carries remjet: say it on the stock first.",
-            stock.name
-        ));
-    }
-    None
-}
-
-/// A person may put a film through another process on purpose, but carbon may not get into the baths unsaid, nor two
-/// kinds of film into one tank.
-fn must_suit(recipe: &RecipeView, loaded: &[(u32, Roll, Stock)]) -> Outcome<()> {
-    let carbon = |s: &Stock| s.backing == Backing::Remjet;
-    for (_, roll, stock) in loaded {
-        let why = if carbon(stock) && !recipe.removes_backing() {
-            unsuited(recipe, stock)
-        } else if loaded
-            .iter()
-            .any(|(.., other)| carbon(other) != carbon(stock))
-        {
-            Some("Film with remjet and film without it do not share a tank.".to_owned())
-        } else {
-            None
-        };
-        if let Some(why) = why {
-            return Err(at(
-                "reels",
-                Error::new(
-                    Kind::Impossible,
-                    format!("roll {}", roll.label),
-                    why,
-                    "film that suits the recipe",
-                    "Choose a recipe that takes the backing off, and load such film alone.",
-                ),
-            ));
-        }
-    }
-    Ok(())
-}
-
-fn tank_volume(tank: Option<&Tank>, reels: u32, typed: Option<f64>) -> Outcome<f64> {
-    let Some(tank) = tank else {
-        return typed.ok_or_else(|| {
-            at(
-                "volume",
-                Error::missing(
-                    "the volume",
-                    TANK_ML.allowed(),
-                    "Name the tank, or the millilitres you pour in.",
-                ),
-            )
-        });
-    };
-    match tank.volume_ml.get(reels as usize - 1) {
-        Some(needed) => match typed {
-            Some(typed) if typed < *needed => Err(at(
-                "volume",
-                Error::new(
-                    Kind::OutOfRange,
-                    "the volume",
-                    format!("{typed} ml"),
-                    format!("{needed} ml and more: less does not cover {reels} reels"),
-                    "Pour in more.",
-                ),
-            )),
-            Some(typed) => Ok(typed),
-            None => Ok(*needed),
-        },
-        None => Err(at(
-            "reels",
-            Error::new(
-                Kind::TooLarge,
-                format!("reels in {}", tank.name),
-                reels,
-                format!("at most {}", tank.volume_ml.len()),
-                "Take a larger tank, or make two runs.",
-            ),
-        )),
     }
 }
 
@@ -814,7 +750,7 @@ fn proposed(run: tank::Run, recipes: &[RecipeView], tanks: &[Tank]) -> Option<Pr
 }
 
 /// Parts of water to one of stock: `stock` is none, `1+9` is nine; none where it is not plainly a sum of parts.
-fn water_parts(dilution: &str) -> Option<f64> {
+pub(super) fn water_parts(dilution: &str) -> Option<f64> {
     if matches!(
         dilution.trim().to_lowercase().as_str(),
         "" | "stock" | "undiluted"

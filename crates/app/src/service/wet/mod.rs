@@ -5,6 +5,7 @@
 pub mod after;
 pub mod baths;
 pub mod clock;
+mod fit;
 pub mod kit;
 pub mod load;
 pub mod pour;

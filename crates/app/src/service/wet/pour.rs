@@ -5,15 +5,17 @@
 use super::super::draft::pick;
 use super::super::error::at;
 use super::super::{Made, Outcome, Request, Service, find_in};
-use super::baths::BathView;
+use super::baths::{BathView, view_in};
 use super::recipes::RecipeView;
 use super::times::{FilmTime, bath_name};
 use spoolwright_core::shelf::{BathId, RunId};
-use spoolwright_core::wet::bath::{BathKind, BathUse};
+use spoolwright_core::wet::bath::{BathKind, BathUse, FixerPlace, ROLL_OF_36_M2};
+use spoolwright_core::wet::fixing::{NORMAL_C, Test, fixing_time_s};
 use spoolwright_core::wet::recipe::{Owner, Step, StepKind, TimeFrom};
-use spoolwright_core::wet::record::{BathCard, Run, RunState};
+use spoolwright_core::wet::record::{BathCard, Run, RunState, TimeSource};
+use spoolwright_core::wet::verdict::Verdict;
 use spoolwright_core::{Error, Kind};
-use spoolwright_store::Subject;
+use spoolwright_store::{Change, Subject};
 
 impl Service {
     /// The bath that a name or number means; none for no text.
@@ -41,9 +43,11 @@ impl Service {
         bath: Option<BathId>,
         request: Request<'_>,
     ) -> Outcome<Made<()>> {
-        let bath = bath.map(|id| self.bath(id, None)).transpose()?;
+        let today = self.today();
         self.change(request, |change| {
-            let state = find_in::<Run>(change, run)?.state;
+            let bath = bath.map(|id| view_in(change, id, &today)).transpose()?;
+            let found = find_in::<Run>(change, run)?;
+            let (state, typed) = (found.state, found.time_source == TimeSource::Typed);
             if state != RunState::Planned {
                 return Err(refused(
                     Kind::Conflict,
@@ -55,6 +59,7 @@ impl Service {
             }
             let mut steps = change.steps_of(Owner::Run(run))?;
             let count = steps.len();
+            let first = steps.iter().position(|s| s.kind.develops());
             let Some(step) = steps.get_mut(position as usize) else {
                 return Err(refused(
                     Kind::Unknown,
@@ -67,7 +72,8 @@ impl Service {
             if let Some(bath) = &bath {
                 must_serve(step, bath)?;
             }
-            pour(step, bath.as_ref());
+            let typed = typed && first == Some(position as usize);
+            pour(step, bath.as_ref(), typed)?;
             let story = format!(
                 "{}, step {}: from {}.",
                 step.kind.spoken(),
@@ -137,68 +143,148 @@ fn must_serve(step: &Step, bath: &BathView) -> Outcome<()> {
     Ok(())
 }
 
+/// What a run asks of a bath.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Load {
+    /// Film area, m²; nothing for a rehearsal.
+    pub(super) area_m2: f64,
+    /// Solution poured in, ml.
+    pub(super) volume_ml: f64,
+}
+
+impl Load {
+    /// The same in films of 36, for a bath to be asked about; none without film.
+    pub(super) fn films(&self) -> Option<f64> {
+        (self.area_m2 > 0.0).then(|| self.area_m2 / ROLL_OF_36_M2)
+    }
+}
+
 /// A run's own steps: the developing time is the film's, a fixer's that of its clearing test, and every bath that is
 /// kept in a bottle is the oldest one that still serves.
 pub(super) fn run_steps(
     recipe: &RecipeView,
     time: &FilmTime,
     baths: &[BathView],
+    load: Load,
 ) -> Outcome<Vec<Step>> {
     let mut steps = recipe.steps.clone();
     let first = steps.iter().position(|s| s.kind.develops());
+    let kinds: Vec<StepKind> = steps.iter().map(|s| s.kind).collect();
     for (place, step) in steps.iter_mut().enumerate() {
-        if Some(place) == first {
+        let developing = Some(place) == first;
+        if developing {
             step.time_s = time.time_min.value * 60.0;
             step.temperature_c = step.temperature_c.or(Some(time.at_c));
         }
-        pour(step, bottle(step.kind, recipe, baths));
+        let same_before = kinds[..place].iter().filter(|k| **k == step.kind).count();
+        let same = kinds.iter().filter(|k| **k == step.kind).count();
+        let wanted = Wanted {
+            kind: step.kind,
+            developer: developing
+                .then(|| bath_name(&recipe.recipe.developer, &recipe.recipe.dilution)),
+            place: (same_before, same),
+        };
+        let typed = developing && time.source == TimeSource::Typed;
+        pour(step, bottle(&wanted, baths, load), typed)?;
     }
     Ok(steps)
 }
 
-/// Pours a step from a bottle: a developer that has had film takes longer, a fixer what its clearing test says.
-fn pour(step: &mut Step, bath: Option<&BathView>) {
+/// Pours every step of a run that is about to begin from its bottle anew: since it was loaded, film may have gone
+/// through the bath, a scrap may have been cleared in it, or it may have been poured out.
+pub(super) fn anew(
+    change: &Change<'_>,
+    run: &Run,
+    steps: &[Step],
+    today: &str,
+) -> Outcome<Vec<Step>> {
+    let first = steps.iter().position(|s| s.kind.develops());
+    let mut poured = steps.to_vec();
+    for (place, step) in poured.iter_mut().enumerate() {
+        let Some(id) = step.bath else { continue };
+        let bath = view_in(change, id, today)?;
+        must_serve(step, &bath)?;
+        let typed = Some(place) == first && run.time_source == TimeSource::Typed;
+        pour(step, Some(&bath), typed)?;
+    }
+    Ok(poured)
+}
+
+/// Pours a step from a bottle: a bath that has had film takes longer, a fixer what its clearing test says. A time that
+/// was `typed` for the run stays as it was typed.
+fn pour(step: &mut Step, bath: Option<&BathView>, typed: bool) -> Result<(), Error> {
     step.time_s = step.plain_s.take().unwrap_or(step.time_s);
     step.because.clear();
     step.bath = bath.map(|b| b.card.id);
     let Some(bath) = bath else {
-        return;
+        return Ok(());
     };
     let plain_s = step.time_s;
     let factor = bath.life.next_time_factor;
-    if step.kind.develops() && factor != 1.0 {
+    if factor != 1.0 && !typed {
         step.time_s *= factor;
+        let how = match bath.card.correction {
+            Some(_) => "",
+            None => ", by a rule of thumb",
+        };
         step.because = format!(
-            "{:.0} % longer: {} has had film.",
+            "{:.0} % longer{how}: {} has had film.",
             (factor - 1.0) * 100.0,
             bath.card.name
         );
     }
     if let (TimeFrom::ClearingTest, Some(cleared)) = (step.time_from, bath.life.clearing) {
-        step.time_s = cleared.fixing_time_s;
+        let test = Test {
+            clearing_s: cleared.latest_s,
+            at_c: NORMAL_C,
+            high_iodide: bath.card.high_iodide,
+        };
+        step.time_s = fixing_time_s(test, step.temperature_c.unwrap_or(NORMAL_C))?;
         step.because = format!(
             "{:.0} s by the clearing test of {}.",
-            cleared.fixing_time_s, bath.card.name
+            step.time_s, bath.card.name
         );
     }
     step.plain_s = (!step.because.is_empty()).then_some(plain_s);
+    Ok(())
 }
 
-/// The bottle a step is poured from: of the right kind, kept, the oldest that is not spent.
-fn bottle<'a>(kind: StepKind, recipe: &RecipeView, baths: &'a [BathView]) -> Option<&'a BathView> {
-    let wanted = bath_kind(kind)?;
+/// What a step wants of a bottle.
+struct Wanted {
+    kind: StepKind,
+    /// The recipe's developer by its name; none for a step that the recipe does not name one for.
+    developer: Option<String>,
+    /// How many steps of its kind went before, and how many there are.
+    place: (usize, usize),
+}
+
+impl Wanted {
+    fn suits(&self, card: &BathCard) -> bool {
+        let named = self.developer.as_ref().is_none_or(|name| {
+            super::times::same(&bath_name(&card.mixed_from, &card.dilution), name)
+        });
+        let placed = match (card.kind, self.place) {
+            (BathKind::Fixer, (0, _)) => card.place != FixerPlace::Second,
+            (BathKind::Fixer, _) => card.place == FixerPlace::Second,
+            _ => true,
+        };
+        bath_kind(self.kind) == Some(card.kind) && named && placed
+    }
+}
+
+/// The bottle a step is poured from: of the right kind, kept, large enough, the oldest that takes the load.
+fn bottle<'a>(wanted: &Wanted, baths: &'a [BathView], load: Load) -> Option<&'a BathView> {
     baths
         .iter()
-        .filter(|b| !b.card.closed && b.card.kind == wanted && b.card.usage != BathUse::OneShot)
-        .filter(|b| {
-            // A developer is only the recipe's own.
-            !kind.develops()
-                || super::times::same(
-                    &bath_name(&b.card.mixed_from, &b.card.dilution),
-                    &bath_name(&recipe.recipe.developer, &recipe.recipe.dilution),
-                )
-        })
+        .filter(|b| !b.card.closed && b.card.usage != BathUse::OneShot)
+        .filter(|b| wanted.suits(&b.card) && load.volume_ml <= b.card.volume_ml + 0.5)
         .filter(|b| b.serves())
+        .filter(|b| {
+            b.life
+                .next_load
+                .as_ref()
+                .is_none_or(|next| next.verdict != Verdict::Replace)
+        })
         .min_by(|a, b| a.card.mixed_on.cmp(&b.card.mixed_on))
 }
 

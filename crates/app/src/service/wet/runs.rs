@@ -8,6 +8,7 @@ use super::super::error::at;
 use super::super::rolls::About;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use super::clock::{self, RunSecond};
+use super::pour::anew;
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::Pitch;
@@ -207,6 +208,7 @@ impl Service {
             };
             match mark.kind {
                 MarkKind::Begin if run.state == RunState::Planned => {
+                    change.put_steps(Owner::Run(id), &anew(change, &run, &steps, &today)?)?;
                     change.put(&Run {
                         state: RunState::Running,
                         ..run

@@ -84,13 +84,13 @@ impl TimeDraft {
             "" => TimeSource::Sheet,
             text => r.word("source", text, TimeSource::from_word),
         };
-        if source == TimeSource::Card {
+        if matches!(source, TimeSource::Card | TimeSource::Typed) {
             r.fault(
                 "source",
                 Error::new(
                     Kind::Inconsistent,
                     "how the time is known",
-                    "card",
+                    source.word(),
                     "sheet, own, rule-of-thumb",
                     "A card's time stands on the stock's card; it need not be entered.",
                 ),
@@ -252,9 +252,18 @@ impl Service {
                 .then(b.id.cmp(&a.id))
         });
         if let Some(t) = known.first() {
-            return pushed(of_sheet(t, stock), ei, t.ei);
+            let mut found = of_sheet(t, stock);
+            if let (None, Some(own), Some(exposed)) = (t.ei, stock.ei, ei)
+                && stops_between(Some(own), Some(exposed)).is_some_and(|s| s.abs() > SAME_EI_STOPS)
+            {
+                found.caveats.push(Caveat::new(
+                    "any_ei",
+                    format!("The time was entered for any EI: at EI {exposed} instead of {own} nothing is added or taken off."),
+                ));
+            }
+            return pushed(found, ei, t.ei);
         }
-        of_recipe(recipe, stock, &cards)
+        pushed(of_recipe(recipe, stock, &cards)?, ei, stock.ei)
     }
 }
 
@@ -262,7 +271,7 @@ fn rank(source: TimeSource) -> u8 {
     match source {
         TimeSource::Rule => 0,
         TimeSource::Sheet => 1,
-        TimeSource::Own | TimeSource::Card => 2,
+        TimeSource::Own | TimeSource::Card | TimeSource::Typed => 2,
     }
 }
 
@@ -330,7 +339,7 @@ fn of_sheet(t: &SheetTime, stock: &Stock) -> FilmTime {
     let how = match t.source {
         TimeSource::Own => "your own time, which worked before",
         TimeSource::Rule => "your own entry, marked a rule of thumb",
-        TimeSource::Sheet | TimeSource::Card => "a sheet you entered",
+        TimeSource::Sheet | TimeSource::Card | TimeSource::Typed => "a sheet you entered",
     };
     let note = if t.note.is_empty() {
         String::new()
@@ -411,13 +420,16 @@ fn pushed(found: FilmTime, exposed_at: Option<f64>, meant_for: Option<f64>) -> O
             found.source = TimeSource::Rule;
             found.caveats.extend(push.caveats);
         }
-        Err(error) => found.caveats.push(Caveat::new(
-            "not_pushed",
-            format!(
-                "Exposed at EI {exposed_at}, the time is meant for {meant_for}: {}. It is left as it is.",
-                error.what
-            ),
-        )),
+        Err(error) => {
+            found.source = TimeSource::Rule;
+            found.caveats.push(Caveat::new(
+                "not_pushed",
+                format!(
+                    "Exposed at EI {exposed_at}, the time is meant for {meant_for}: {}. It is left as it is, and surely wrong.",
+                    error.what
+                ),
+            ));
+        }
     }
     Ok(found)
 }

@@ -31,6 +31,7 @@ pub(crate) fn source(source: TimeSource) -> &'static str {
         TimeSource::Card => "from the stock card",
         TimeSource::Sheet => "from a sheet",
         TimeSource::Own => "your own",
+        TimeSource::Typed => "typed for this run",
         TimeSource::Rule => "rule of thumb",
     }
 }
