@@ -2,6 +2,9 @@
 //!
 //! Times at other temperatures are [D3]'s figures for a coefficient of 2.5; a roll of 36 is 0.0516 m² [D12].
 
+#[path = "wet_paper/mod.rs"]
+mod paper;
+
 use jiff::Timestamp;
 use spoolwright::service::draft::{CanDraft, LoaderDraft, StockDraft};
 use spoolwright::service::queue::TicketDraft;

@@ -1,12 +1,16 @@
 //! Writes sample sheets into the folder given as the first argument, for looking at.
 
+#[path = "../tests/common/wet.rs"]
+mod wet;
+
 use std::path::PathBuf;
 
 use spoolwright_core::dx::{Dx, Latitude};
 use spoolwright_core::film::Light;
 use spoolwright_print::{
     CanLabel, CassetteLabel, DxLabel, DxTemplate, LabelLayout, LabelSize, Paper, Target,
-    WindingTicket, can_labels, cassette_labels, dx_pattern, winding_tickets,
+    WindingTicket, bath_cards, can_labels, cassette_labels, dx_pattern, run_sheets,
+    winding_tickets,
 };
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -163,6 +167,16 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             &folder,
             &format!("dx-{}", paper.word()),
             &dx_pattern(&dx, DxTemplate::default(), paper)?,
+        )?;
+        save(
+            &folder,
+            &format!("baths-{}", paper.word()),
+            &bath_cards(&[wet::fixer(), wet::fixer()], paper, 0)?,
+        )?;
+        save(
+            &folder,
+            &format!("run-{}", paper.word()),
+            &run_sheets(&[wet::run()], paper)?,
         )?;
     }
     Ok(())

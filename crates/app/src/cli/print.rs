@@ -28,6 +28,20 @@ pub(super) enum Verb {
         #[command(flatten)]
         sheet: Sheet,
     },
+    /// Cards to tape on the bottles of baths.
+    Bath {
+        /// Its number; several apart by commas.
+        bath: String,
+        #[command(flatten)]
+        sheet: Sheet,
+    },
+    /// The sheet of a run: rolls, what to pour, steps with their starts, room to write.
+    Run {
+        /// Its number; several apart by commas.
+        run: String,
+        #[command(flatten)]
+        sheet: Sheet,
+    },
     /// A wedge test's result on one page: at the target named, else as its newest card has it.
     Wedge {
         /// The test's name or number.
@@ -60,6 +74,14 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         Verb::Shots { test, sheet } => {
             let test = service.wedge_test_named(&test)?;
             (service.print_shots(test.id, &sheet.draft)?, sheet)
+        }
+        Verb::Bath { bath, mut sheet } => {
+            sheet.draft.only = bath;
+            (service.print_bath_cards(&sheet.draft)?, sheet)
+        }
+        Verb::Run { run, mut sheet } => {
+            sheet.draft.only = run;
+            (service.print_run_sheets(&sheet.draft)?, sheet)
         }
         Verb::Wedge {
             test,

@@ -354,7 +354,7 @@ pub(super) enum TimeVerb {
     /// Change one; a lone - empties a field.
     Change {
         /// Its number.
-        time: i64,
+        number: i64,
         #[command(flatten)]
         draft: TimeDraft,
     },
@@ -367,12 +367,12 @@ pub(super) enum TimeVerb {
     /// Put one away.
     Close {
         /// Its number.
-        time: i64,
+        number: i64,
     },
     /// Take it out again.
     Reopen {
         /// Its number.
-        time: i64,
+        number: i64,
     },
 }
 
@@ -382,12 +382,12 @@ pub(super) fn times(verb: TimeVerb, desk: &mut Desk<'_>) -> Result<(), Failure> 
             let made = desk.service.save_time(None, &draft, desk.request)?;
             desk.made(made, |id| json!({ "id": id.0 }))
         }
-        TimeVerb::Change { time, draft } => {
-            let old = desk.service.time(SheetTimeId(time))?;
+        TimeVerb::Change { number, draft } => {
+            let old = desk.service.time(SheetTimeId(number))?;
             let draft = over(&TimeDraft::from(&old), &draft)?;
             let made = desk
                 .service
-                .save_time(Some(SheetTimeId(time)), &draft, desk.request)?;
+                .save_time(Some(SheetTimeId(number)), &draft, desk.request)?;
             desk.told(made)
         }
         TimeVerb::List { all } => {
@@ -428,16 +428,16 @@ pub(super) fn times(verb: TimeVerb, desk: &mut Desk<'_>) -> Result<(), Failure> 
                 || times.iter().map(json).collect(),
             )
         }
-        TimeVerb::Close { time } => {
+        TimeVerb::Close { number } => {
             let made = desk
                 .service
-                .close_time(SheetTimeId(time), true, desk.request)?;
+                .close_time(SheetTimeId(number), true, desk.request)?;
             desk.told(made)
         }
-        TimeVerb::Reopen { time } => {
+        TimeVerb::Reopen { number } => {
             let made = desk
                 .service
-                .close_time(SheetTimeId(time), false, desk.request)?;
+                .close_time(SheetTimeId(number), false, desk.request)?;
             desk.told(made)
         }
     }

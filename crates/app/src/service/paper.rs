@@ -37,7 +37,7 @@ const PLACE: Bounds = Bounds {
 #[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
 #[serde(default)]
 pub struct PaperDraft {
-    /// Rolls, cans or tickets, separated by commas; all that fit the sheet's purpose when empty.
+    /// Rolls, cans, tickets, baths or runs, separated by commas; all that fit the sheet's purpose when empty.
     #[arg(long, default_value = "")]
     pub only: String,
     /// a4 or letter; the usual when empty.
@@ -83,7 +83,7 @@ impl PaperDraft {
         })
     }
 
-    fn start_at(&self, r: &mut Reader) -> usize {
+    pub(super) fn start_at(&self, r: &mut Reader) -> usize {
         if self.start_at.trim().is_empty() {
             0
         } else {
@@ -169,7 +169,7 @@ impl PaperDraft {
     }
 
     /// The things named, or every one of `all` when none is.
-    fn chosen<T: Clone>(
+    pub(super) fn chosen<T: Clone>(
         &self,
         all: Vec<T>,
         kind: &str,

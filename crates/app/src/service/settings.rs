@@ -380,6 +380,15 @@ impl Settings {
         }
     }
 
+    /// A bath's temperature in words, where half a degree matters: `20.0 °C` or `68.0 °F`.
+    pub fn bath_temperature(&self, celsius: f64) -> String {
+        if self.fahrenheit {
+            format!("{:.1} °F", celsius * 1.8 + 32.0)
+        } else {
+            format!("{celsius:.1} °C")
+        }
+    }
+
     /// An amount of money in words: `€ 3.20`.
     pub fn money(&self, amount: f64) -> String {
         // Adding zero turns a rounded "-0.00" into "0.00".

@@ -137,3 +137,46 @@ fn sheets_are_pdf_files_the_same_each_time_and_never_over_another() {
         Some(1)
     );
 }
+
+#[test]
+fn a_bottles_card_and_a_runs_sheet_are_pdf_files() {
+    let bench = Bench::new();
+    bench.say(&[
+        "bath", "add", "--name", "Fixer A", "--kind", "fixer", "--volume", "1 l",
+    ]);
+    bench.say(&[
+        "bath", "add", "--name", "Stop B", "--kind", "stop", "--volume", "1 l",
+    ]);
+    bench.say(&["recipe", "begin", "Negative, one-shot"]);
+    bench.say(&[
+        "wet",
+        "load",
+        "--recipe",
+        "1",
+        "--rehearsal",
+        "60",
+        "--volume",
+        "300",
+    ]);
+    let at = |name: &str| bench.folder().join(name).to_str().unwrap().to_owned();
+    for (sheet, number) in [("bath", "1"), ("bath", "2,1"), ("run", "1")] {
+        let (one, two) = (at("one.pdf"), at("two.pdf"));
+        for file in [&one, &two] {
+            let wrote = bench.say(&["print", sheet, number, file, "--force"]);
+            assert!(
+                wrote.contains("50 mm") && wrote.contains("1 page"),
+                "{wrote}"
+            );
+        }
+        let bytes = std::fs::read(&one).unwrap();
+        assert!(
+            bytes.starts_with(b"%PDF-") && bytes == std::fs::read(&two).unwrap(),
+            "{sheet} {number}"
+        );
+    }
+    for (sheet, number) in [("bath", "9"), ("run", "9"), ("run", "tank")] {
+        let out = bench.run(&["print", sheet, number, &at("none.pdf")]);
+        assert!(!out.status.success(), "{sheet} {number}");
+        assert!(!std::path::Path::new(&at("none.pdf")).exists());
+    }
+}

@@ -7,6 +7,7 @@ mod wedge_bench;
 mod wedge_paper;
 mod wedge_scan;
 mod wet_bench;
+mod wet_paper;
 
 #[path = "../scan_picture/mod.rs"]
 mod scan_picture;

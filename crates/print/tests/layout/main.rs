@@ -5,6 +5,9 @@ mod common;
 mod hostile;
 mod tidy;
 mod wedge;
+mod wet;
+#[path = "../common/wet.rs"]
+mod wet_common;
 
 use spoolwright_core::dx::{Dx, Latitude};
 use spoolwright_core::film::Light;

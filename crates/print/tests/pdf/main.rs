@@ -5,6 +5,9 @@
 #[path = "../common/wedge.rs"]
 mod common;
 mod wedge;
+mod wet;
+#[path = "../common/wet.rs"]
+mod wet_common;
 
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -14,8 +17,8 @@ use spoolwright_core::film::Light;
 use spoolwright_print::drawing::{Document, Rect};
 use spoolwright_print::{
     CanLabel, CassetteLabel, DxLabel, DxTemplate, LabelLayout, LabelSize, Paper, Pdf, Target,
-    WindingTicket, can_labels, cassette_labels, dx_pattern, result_sheet, shot_cards,
-    winding_tickets,
+    WindingTicket, bath_cards, can_labels, cassette_labels, dx_pattern, result_sheet, run_sheets,
+    shot_cards, winding_tickets,
 };
 
 const MM_PER_INCH: f64 = 25.4;
@@ -299,6 +302,11 @@ fn the_check_bar_is_fifty_millimetres_on_every_sheet() {
                 shot_cards(&[common::usual_shots()], paper).unwrap(),
             ),
             ("wedge", result_sheet(&common::result(), paper).unwrap()),
+            (
+                "bath",
+                bath_cards(&[wet_common::fixer()], paper, 0).unwrap(),
+            ),
+            ("run", run_sheets(&[wet_common::run()], paper).unwrap()),
         ];
         for (name, document) in documents {
             let bar = document.sheets[0].check_bar;
@@ -376,6 +384,16 @@ fn every_qr_code_reads_back_as_its_address() {
         winding_tickets(&[ticket()], Paper::A4, 0).unwrap(),
         vec![ticket().url.unwrap()],
     ));
+    all.push((
+        "bath",
+        bath_cards(&[wet_common::fixer()], Paper::A4, 1).unwrap(),
+        vec![wet_common::fixer().url.unwrap()],
+    ));
+    all.push((
+        "run",
+        run_sheets(&[wet_common::run()], Paper::Letter).unwrap(),
+        vec![wet_common::run().url.unwrap()],
+    ));
     let mut read = 0;
     for (name, document, addresses) in all {
         let saved = Saved::new(&document.to_pdf().unwrap(), &format!("qr-{name}"));
@@ -392,7 +410,7 @@ fn every_qr_code_reads_back_as_its_address() {
             read += 1;
         }
     }
-    assert_eq!(read, 3 * 6 + 2);
+    assert_eq!(read, 3 * 6 + 4);
 }
 
 #[test]
@@ -485,6 +503,8 @@ fn the_same_input_gives_the_same_bytes() {
             dx_pattern(&[dx()], DxTemplate::default(), paper).unwrap(),
             shot_cards(&[common::usual_shots()], paper).unwrap(),
             result_sheet(&common::result(), paper).unwrap(),
+            bath_cards(&[wet_common::fixer()], paper, 0).unwrap(),
+            run_sheets(&[wet_common::run()], paper).unwrap(),
         ]
         .map(|d| (d.to_pdf().unwrap().0, d.to_svg(0).unwrap()))
     };

@@ -4,7 +4,7 @@ use super::{Raster, Saved, assert_true, common, poppler};
 use spoolwright_print::drawing::{Ink, Rect, Shape};
 use spoolwright_print::{Document, Paper, result_sheet, shot_cards};
 
-fn words_of(document: &Document, name: &str) -> String {
+pub(super) fn words_of(document: &Document, name: &str) -> String {
     let saved = Saved::new(&document.to_pdf().unwrap(), name);
     let fonts = String::from_utf8(poppler("pdffonts", &[saved.path()])).unwrap();
     for row in fonts.lines().skip(2) {

@@ -256,7 +256,7 @@ impl Record for RunRoll {
         self.id
     }
     fn fields(&self) -> Fields {
-        let frames = |n: Option<u32>| option(n, |n| int(n));
+        let frames = |n: Option<u32>| option(n, int);
         vec![
             ("run", int(self.run.0)),
             ("roll", int(self.roll.0)),
@@ -295,7 +295,7 @@ impl Record for Mark {
             ("run", int(self.run.0)),
             ("at_s", Value::Real(self.at_s)),
             ("kind", text(self.kind.word())),
-            ("step", option(self.step, |n| int(n))),
+            ("step", option(self.step, int)),
             ("value", real(self.value)),
             ("note", text(&self.note)),
             ("boot", text(&self.moment.boot)),

@@ -203,7 +203,7 @@ fn sheet_of(
         dilution: test.dilution.clone(),
         temperature: test
             .temperature_c
-            .map(|c| bath(c, settings))
+            .map(|c| settings.bath_temperature(c))
             .unwrap_or_default(),
         agitation: test.agitation.clone(),
         figures,
@@ -328,14 +328,5 @@ fn way_in_words(way: Way, meter_ei: Option<f64>) -> String {
         (Way::InCamera, None) => "in camera".to_owned(),
         (Way::Relative, _) => "through a wedge, exposure not known".to_owned(),
         (Way::Absolute, _) => "through a wedge, exposure known".to_owned(),
-    }
-}
-
-/// A bath's temperature: half a degree matters.
-fn bath(celsius: f64, settings: &Settings) -> String {
-    if settings.fahrenheit {
-        format!("{:.1} °F", celsius * 1.8 + 32.0)
-    } else {
-        format!("{celsius:.1} °C")
     }
 }

@@ -8,6 +8,7 @@ pub mod clock;
 mod fit;
 pub mod kit;
 pub mod load;
+pub mod paper;
 pub mod pour;
 pub mod recipes;
 pub mod runs;

@@ -243,7 +243,7 @@ impl Service {
         known.sort_by(|a, b| {
             let key = |t: &SheetTime| {
                 let off = stops_between(t.ei, ei).map_or(0.0, f64::abs);
-                (off > SAME_EI_STOPS).then_some(off).unwrap_or(0.0)
+                if off > SAME_EI_STOPS { off } else { 0.0 }
             };
             key(a)
                 .total_cmp(&key(b))

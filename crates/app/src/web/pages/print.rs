@@ -15,13 +15,13 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use maud::{Markup, html};
-use spoolwright_core::shelf::{RollState, StockCardId, WedgeTestId};
+use spoolwright_core::shelf::{BathId, RollState, RunId, StockCardId, WedgeTestId};
 
 /// Sheets looked at on the page; the PDF has them all.
 const SHOWN: usize = 3;
 
 /// Everything that can be printed: the word in the address, the name, what it is.
-const SHEETS: [(&str, &str, &str); 4] = [
+const SHEETS: [(&str, &str, &str); 6] = [
     (
         "labels",
         "Cassette labels",
@@ -36,6 +36,16 @@ const SHEETS: [(&str, &str, &str); 4] = [
         "cans",
         "Can labels",
         "Letters, film, loader, empty weight, and what must stay dark.",
+    ),
+    (
+        "baths",
+        "Bath cards",
+        "To tape on the bottle: what is in it, when it is dead, cautions, and a log to write on. Fold it in the middle, or lay it round the bottle.",
+    ),
+    (
+        "runs",
+        "Run sheets",
+        "For the tank: which roll in which reel, what to pour, every step on one clock, and room for what was really done.",
     ),
     (
         "dx",
@@ -58,6 +68,8 @@ pub(crate) fn routes() -> Router<App> {
         .route("/print/{sheet}", get(show))
         .route("/print/{sheet}/pdf", get(pdf))
         .route("/print/{sheet}/svg/{n}", get(svg))
+        .route("/print/bath/{id}", get(bath))
+        .route("/print/run/{id}", get(run))
         .route("/wedge/{id}/shots.pdf", get(shots))
         .route("/wedge/{id}/sheet.pdf", get(wedge_sheet))
         .route("/cards/{id}/sheet.pdf", get(card_sheet))
@@ -74,6 +86,8 @@ fn drawn<T>(
         "labels" => s.print_labels(draft)?,
         "tickets" => s.print_tickets(draft)?,
         "cans" => s.print_can_labels(draft)?,
+        "baths" => s.print_bath_cards(draft)?,
+        "runs" => s.print_run_sheets(draft)?,
         _ => s.print_dx(draft)?,
     };
     Ok(take(&document))
@@ -139,6 +153,18 @@ fn file(word: &str, bytes: Vec<u8>) -> Response {
         bytes,
     )
         .into_response()
+}
+
+/// The card of one bath, to look at before it is printed.
+async fn bath(State(app): State<App>, Path(id): Path<i64>) -> Answer {
+    let bath = app.ask(move |s| s.bath(BathId(id), None)).await?;
+    Ok(Redirect::to(&format!("/print/baths?only={}", bath.card.id)).into_response())
+}
+
+/// The sheet of one run, to look at before it is printed.
+async fn run(State(app): State<App>, Path(id): Path<i64>) -> Answer {
+    let view = app.ask(move |s| s.run(RunId(id))).await?;
+    Ok(Redirect::to(&format!("/print/runs?only={}", view.run.id)).into_response())
 }
 
 /// The shot list of a wedge test in camera.
@@ -220,6 +246,20 @@ fn choices(s: &Service, word: &str) -> Outcome<Vec<(String, String)>> {
                 )
             })
             .collect(),
+        "baths" => {
+            let mut baths = s.baths()?;
+            baths.retain(|b| !b.card.closed);
+            baths.sort_by_key(|b| b.card.id);
+            baths
+                .into_iter()
+                .map(|b| (b.card.id.to_string(), b.card.name))
+                .collect()
+        }
+        "runs" => s
+            .runs_to_print()?
+            .iter()
+            .map(|v| (v.run.id.to_string(), v.name()))
+            .collect(),
         _ => {
             let mut all = Vec::new();
             for state in RollState::ALL.iter().filter(|s| s.holds_cassette()) {
@@ -256,6 +296,8 @@ fn nothing(word: &str) -> Markup {
         @match word {
             "tickets" => p { "No ticket waits in the queue. " a href="/plan" { "Make a plan" } " or " a href="/tickets/new" { "wind a single roll" } "." },
             "cans" => p { "No can is open. " a href="/cans/new" { "Add a can" } "." },
+            "baths" => p { "No bath stands on the shelf. " a href="/wet/baths" { "Write a card for what you mix" } "." },
+            "runs" => p { "No run is loaded. " a href="/wet" { "To the wet bench" } "." },
             _ => p { "No roll sits in a cassette. A label can be printed as soon as a roll is wound." },
         }
     }
@@ -288,7 +330,23 @@ fn page_of(
         .filter(|v| !v.is_empty() && choices.iter().all(|(c, _)| c != v))
         .map(str::to_owned)
         .collect();
-    listed.extend(extra.iter().map(|v| (v.as_str(), v.as_str(), "")));
+    let numbered = matches!(word, "baths" | "runs");
+    let words: Vec<String> = extra
+        .iter()
+        .map(|v| {
+            if numbered {
+                format!("number {v}")
+            } else {
+                v.clone()
+            }
+        })
+        .collect();
+    listed.extend(
+        extra
+            .iter()
+            .zip(&words)
+            .map(|(v, w)| (v.as_str(), w.as_str(), "")),
+    );
     let paper = if shelf.settings.letter {
         "letter"
     } else {
@@ -307,7 +365,7 @@ fn page_of(
                 (form.field("only", "Which").hint("All of them when none is ticked.").boxes(&listed))
                 div.pair {
                     (form.clone().with_default("paper", paper).field("paper", "Paper").select(&[("a4", "A4"), ("letter", "Letter")]))
-                    @if word != "dx" {
+                    @if !matches!(word, "dx" | "runs") {
                         (form.field("start_at", "First free place").hint("1 is at the top left, for a sheet used before.").whole())
                     }
                 }

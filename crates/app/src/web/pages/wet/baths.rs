@@ -233,7 +233,7 @@ fn page(b: &BathView, form: &Form) -> Markup {
             ul { @for c in cautions(b.card.kind) { li { (c.text) } } }
         }
         (put_away(&format!("/wet/baths/{id}/close"), b.card.closed))
-        p.ways-on { a href={ "/wet/baths/" (id) "/change" } { "Change its card" } " " a href={ "/print/bath/" (id) } { "Print the card for the bottle" } " " a href="/wet/baths" { "All baths" } }
+        p.ways-on { a href={ "/wet/baths/" (id) "/change" } { "Change its card" } " " @if !b.card.closed { a href={ "/print/bath/" (id) } { "Print the card for the bottle" } " " } a href="/wet/baths" { "All baths" } }
     }
 }
 
