@@ -96,7 +96,7 @@ const FACT: Style = Style::new(Face::Bold, 11.0, 6.0);
 const RULE: Style = Style::new(Face::Text, 8.5, 6.5);
 const CAUTION: Style = Style::new(Face::Text, 8.0, 5.5);
 const CELL: Style = Style::new(Face::Text, 9.5, 4.5);
-const LOG_NOTE: Style = Style::new(Face::Text, 8.0, 4.5);
+const LOG_NOTE: Style = Style::new(Face::Text, 8.0, 6.0);
 
 /// Sheets of bath cards, 190 × 110 mm, leaving the first `skip` places of the first sheet empty.
 ///
@@ -182,10 +182,15 @@ fn heading(pen: &mut Pen<'_>, c: &BathLabel) -> Result<(), Error> {
     }
     let kind = Style::new(Face::MonoBold, 8.0, 5.0);
     put::line(pen, (PAD, 7.0), &c.kind, kind, inner);
-    let style = Style::new(Face::Bold, 25.0, 7.0);
-    let two = put::fitted(&c.name, style, inner, 2);
-    let first = if two.lines.len() == 1 { 18.0 } else { 15.0 };
-    put::block(pen, (PAD, first), &c.name, style, inner, 2);
+    // As large as one line allows; a longer name takes two smaller ones.
+    let one = Style::new(Face::Bold, 25.0, 17.0);
+    let whole = put::fitted(&c.name, one, inner, 1);
+    if whole.lines.concat() == c.name {
+        put::block(pen, (PAD, 18.0), &c.name, one, inner, 1);
+    } else {
+        let two = Style::new(Face::Bold, 19.0, 7.0);
+        put::block(pen, (PAD, 15.0), &c.name, two, inner, 2);
+    }
     pen.line(&[(PAD, 27.0), (HALF - PAD, 27.0)], sheet::thin(Ink::Black));
     Ok(())
 }

@@ -277,6 +277,7 @@ fn a_runs_sheet_tells_what_lies_where_and_when_to_pour() {
             // 1+9 of 590 ml.
             "590 ml: 59 ml of House developer and 531 ml of water (1+9)",
             "Stop 2",
+            "Clear a scrap in it first: fix for 2 × its time",
             "Developer 0:00 10:00",
             // [D3]: ten minutes at 20 °C are 12:01 at 18 °C and 8:20 at 22 °C.
             "18.0 °C 12:01",
@@ -329,7 +330,15 @@ fn a_rehearsal_and_two_rolls_on_a_reel_are_told_as_such() {
     let id = make(&s, "Negative, one-shot", &format!("{a}+{b}")).unwrap();
     let words = format!("12 frames; then {b}");
     has(&said(&s.print_run_sheets(&only(id)).unwrap()), &[&words]);
-    // Both, a sheet each, on the paper asked for.
+    // Colour developer at 41.1 °C: no other times, the sum is sound from 18 to 24 °C only [D6]; no dilution is made up.
+    let colour = exposed(&s, "NT", 36);
+    let id = make(&s, "Remjet, colour negative", &colour).unwrap();
+    let text = said(&s.print_run_sheets(&only(id)).unwrap());
+    has(&text, &["Colour developer", "41.1 °C", "dermatitis"]);
+    for made_up in ["developer at", "not diluted", "ten degrees"] {
+        assert!(!text.contains(made_up), "{made_up:?} in\n{text}");
+    }
+    // All three, a sheet each, on the paper asked for.
     let letter = PaperDraft {
         paper: "letter".into(),
         ..PaperDraft::default()

@@ -10,8 +10,9 @@ use crate::sheet;
 const HEAD: f64 = 8.6;
 /// Height of a row without a note: the least, and where there is room.
 const ROW: (f64, f64) = (9.0, 15.0);
-/// A line of a step's note, and most of them.
-const NOTE_LINE: f64 = 3.4;
+/// Air above a step's note, a line of it, and most of them.
+const NOTE_AIR: f64 = 1.6;
+const NOTE_LINE: f64 = 3.5;
 const NOTE_LINES: usize = 4;
 /// Room for the end of the run and the words under the table.
 const TAIL: f64 = 14.0;
@@ -66,7 +67,7 @@ pub(super) fn draw(pen: &mut Pen<'_>, steps: &[RunStep], next: usize, area: Rect
     let (mut notes, mut told) = (Vec::new(), 0.0);
     for step in &steps[next..] {
         let note = note(step, area.w);
-        told += NOTE_LINE * note.lines.len() as f64;
+        told += height(&note);
         notes.push(note);
         if HEAD + told + ROW.0 * notes.len() as f64 > area.h {
             break;
@@ -75,7 +76,7 @@ pub(super) fn draw(pen: &mut Pen<'_>, steps: &[RunStep], next: usize, area: Rect
     let room = area.h - HEAD - TAIL - told;
     let pitch = (room / notes.len().max(1) as f64).clamp(ROW.0, ROW.1);
     for (step, note) in steps[next..].iter().zip(&notes) {
-        let tall = pitch + NOTE_LINE * note.lines.len() as f64;
+        let tall = pitch + height(note);
         let last = done + 1 == steps.len();
         let reserve = if last { TAIL } else { 0.0 };
         // A step that alone is higher than the area still has to stand somewhere: a sheet always takes one.
@@ -83,7 +84,7 @@ pub(super) fn draw(pen: &mut Pen<'_>, steps: &[RunStep], next: usize, area: Rect
             break;
         }
         row(pen, &columns, step, done, start_s, (area.x, y));
-        let mut below = y + ROW.0 + 1.8;
+        let mut below = y + ROW.0 + NOTE_AIR + 2.0;
         for line in &note.lines {
             let at = (area.x + 6.6, below);
             pen.text(at, Anchor::Start, line, NOTE.face, note.size, Ink::Black);
@@ -117,6 +118,13 @@ fn note(step: &RunStep, width: f64) -> Fitted {
         width - 6.0 - 17.0 - 20.0 - 1.6,
         NOTE_LINES,
     )
+}
+
+fn height(note: &Fitted) -> f64 {
+    match note.lines.len() {
+        0 => 0.0,
+        lines => NOTE_AIR + NOTE_LINE * lines as f64,
+    }
 }
 
 fn row(

@@ -157,14 +157,20 @@ fn file(word: &str, bytes: Vec<u8>) -> Response {
 
 /// The card of one bath, to look at before it is printed.
 async fn bath(State(app): State<App>, Path(id): Path<i64>) -> Answer {
-    let bath = app.ask(move |s| s.bath(BathId(id), None)).await?;
-    Ok(Redirect::to(&format!("/print/baths?only={}", bath.card.id)).into_response())
+    app.ask(move |s| s.bath(BathId(id), None)).await?;
+    look_at(app, "baths", id).await
 }
 
 /// The sheet of one run, to look at before it is printed.
 async fn run(State(app): State<App>, Path(id): Path<i64>) -> Answer {
-    let view = app.ask(move |s| s.run(RunId(id))).await?;
-    Ok(Redirect::to(&format!("/print/runs?only={}", view.run.id)).into_response())
+    app.ask(move |s| s.run(RunId(id))).await?;
+    look_at(app, "runs", id).await
+}
+
+/// The look at one kind of paper, with one thing chosen.
+async fn look_at(app: App, sheet: &str, id: i64) -> Answer {
+    let query = RawQuery(Some(format!("only={id}")));
+    show(State(app), Path(sheet.to_owned()), query).await
 }
 
 /// The shot list of a wedge test in camera.

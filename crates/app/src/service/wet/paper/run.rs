@@ -1,6 +1,7 @@
 //! A run's sheet in words: what lies where, what to pour, each step, and what was done so far.
 
-use super::super::load::{bath_kind, water_parts};
+use super::super::load::water_parts;
+use super::super::pour::bath_kind;
 use super::super::runs::{LoadedRoll, RunView};
 use super::super::times::told;
 use super::{minded, multiple};
@@ -95,6 +96,9 @@ fn mixed(recipe: &Recipe, volume_ml: f64) -> String {
         "" => "developer",
         name => name,
     };
+    if recipe.dilution.trim().is_empty() {
+        return developer.to_owned();
+    }
     match water_parts(&recipe.dilution) {
         Some(parts) if parts > 0.0 => {
             let stock_ml = volume_ml / (1.0 + parts);
@@ -109,7 +113,8 @@ fn mixed(recipe: &Recipe, volume_ml: f64) -> String {
     }
 }
 
-/// Times of a developing step in a bath that is warmer or colder throughout, and where the factor comes from.
+/// Times of a developing step in a bath that is warmer or colder throughout, as far as the sum is sound, and where the
+/// factor comes from.
 fn others(step: &Step, settings: &Settings) -> (Vec<(String, String)>, String) {
     let times = || -> Result<Vec<(String, String)>, spoolwright_core::Error> {
         let Some(meant_c) = step.temperature_c else {
@@ -120,14 +125,14 @@ fn others(step: &Step, settings: &Settings) -> (Vec<(String, String)>, String) {
             None => Coefficient::default(),
         };
         let base = Base::new(step.time_s / 60.0, meant_c)?;
-        OTHERS
-            .iter()
-            .map(|by| meant_c + by)
-            .map(|c| {
-                let at = time_at(base, c, &coefficient, DEFAULT_THERMOMETER_SD_C)?;
-                Ok((settings.bath_temperature(c), told(at.time_min.value)))
-            })
-            .collect()
+        let mut times = Vec::new();
+        for c in OTHERS.map(|by| meant_c + by) {
+            let at = time_at(base, c, &coefficient, DEFAULT_THERMOMETER_SD_C)?;
+            if at.caveats.iter().all(|c| c.code != "outside_range") {
+                times.push((settings.bath_temperature(c), told(at.time_min.value)));
+            }
+        }
+        Ok(times)
     };
     // A time or a temperature beyond what the sum is for has no others.
     let times = times().unwrap_or_default();
@@ -186,13 +191,14 @@ fn run_step(
         .map(|r| settings.bath_temperature(r.c))
         .collect();
     let test = match step.time_from {
-        TimeFrom::ClearingTest => {
+        TimeFrom::ClearingTest if step.because.is_empty() => {
             let times = multiple(bottle.is_some_and(|b| b.high_iodide));
             format!("Clear a scrap in it first: fix for {times} × its time where that is longer.")
         }
-        TimeFrom::Film | TimeFrom::Recipe => String::new(),
+        _ => String::new(),
     };
-    let note = [test.as_str(), step.note.as_str()];
+    let told_of_it = step.told();
+    let note = [test.as_str(), told_of_it.as_str()];
     RunStep {
         name: step.kind.spoken().to_owned(),
         time_s: step.time_s,
