@@ -330,12 +330,12 @@ fn a_rehearsal_and_two_rolls_on_a_reel_are_told_as_such() {
     let id = make(&s, "Negative, one-shot", &format!("{a}+{b}")).unwrap();
     let words = format!("12 frames; then {b}");
     has(&said(&s.print_run_sheets(&only(id)).unwrap()), &[&words]);
-    // Colour developer at 41.1 °C: no other times, the sum is sound from 18 to 24 °C only [D6]; no dilution is made up.
+    // Colour developer at 41.1 °C: no other times, the sum is sound from 18 to 24 °C only [D6].
     let colour = exposed(&s, "NT", 36);
     let id = make(&s, "Remjet, colour negative", &colour).unwrap();
     let text = said(&s.print_run_sheets(&only(id)).unwrap());
     has(&text, &["Colour developer", "41.1 °C", "dermatitis"]);
-    for made_up in ["developer at", "not diluted", "ten degrees"] {
+    for made_up in ["developer at", "ten degrees"] {
         assert!(!text.contains(made_up), "{made_up:?} in\n{text}");
     }
     // All three, a sheet each, on the paper asked for.

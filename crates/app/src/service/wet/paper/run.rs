@@ -149,6 +149,7 @@ fn source(source: TimeSource) -> &'static str {
         TimeSource::Sheet => "from a sheet",
         TimeSource::Own => "your own",
         TimeSource::Rule => "rule of thumb",
+        TimeSource::Typed => "typed for this run",
     }
 }
 
