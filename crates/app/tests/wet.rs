@@ -8,7 +8,7 @@ mod paper;
 use jiff::Timestamp;
 use spoolwright::service::draft::{CanDraft, LoaderDraft, StockDraft};
 use spoolwright::service::queue::TicketDraft;
-use spoolwright::service::rolls::RollDraft;
+use spoolwright::service::rolls::{About, RollDraft};
 use spoolwright::service::wet::Tick;
 use spoolwright::service::wet::after::ResultDraft;
 use spoolwright::service::wet::baths::{BathDraft, BathEventDraft};
@@ -236,6 +236,41 @@ fn a_roll_goes_from_exposed_to_counted() {
     let stock = s.stock_named("Harbour Mist 100").unwrap();
     let tallies = s.stock_tallies(stock.id).unwrap();
     assert_eq!(tallies[0].1.under, 1);
+}
+
+/// Oops: the newest press is taken back; an earlier one, on which it rests, is not, nor brought back beside another.
+#[test]
+fn only_the_newest_press_is_taken_back() {
+    let (s, hands) = bench();
+    let label = exposed(&s, "HM", 36);
+    let id = make(&s, "Negative, one-shot", &label).unwrap();
+    assert_eq!(s.run_clock(id).unwrap().last_press, None);
+    press(&s, id, "reading", "24").unwrap();
+    press(&s, id, "begin", "").unwrap();
+    hands.pass(30.0);
+    press(&s, id, "begin", "").unwrap();
+    let newest = |s: &Service| s.run_clock(id).unwrap().last_press.unwrap();
+    let (stop, entries) = (newest(&s), s.history(About::Run(id), None).unwrap());
+    assert!(stop.story.starts_with("Stop begun"), "{stop:?}");
+    let first = entries[1].id;
+    let refused = s.undo(first, None).unwrap_err();
+    assert_eq!(refused.faults()[0].error.kind, Kind::Conflict, "{refused}");
+    assert!(!s.entry(first).unwrap().undone);
+    assert_eq!(step(&s, id).step, 1);
+    let undoing = s.undo(stop.id, None).unwrap().entry.unwrap();
+    assert_eq!(newest(&s).id, first);
+    // The developer goes on as if nothing had been pressed.
+    hands.pass(30.0);
+    assert_eq!((step(&s, id).step, step(&s, id).elapsed_s), (0, 60.0));
+    press(&s, id, "begin", "").unwrap();
+    assert!(s.undo(undoing, None).is_err(), "the same step begun twice");
+    assert_eq!(step(&s, id).step, 1);
+    for _ in 0..3 {
+        s.undo(newest(&s).id, None).unwrap();
+    }
+    assert_eq!(s.run_clock(id).unwrap().last_press, None);
+    assert_eq!(s.run(id).unwrap().run.state, RunState::Planned);
+    assert_eq!(s.run_clock(id).unwrap().timer.bottle_c, None);
 }
 
 /// Undo of the finish: rolls are exposed again, the bath has had no film, the clock goes on.
@@ -505,6 +540,16 @@ fn a_recipe_is_changed_whole_or_not_at_all() {
     let mut steps: Vec<StepDraft> = view.steps.iter().map(StepDraft::from).collect();
     let same = s.save_recipe(Some(id), &head, &steps, None).unwrap();
     assert_eq!(same.entry, None, "what was shown, sent back, is no change");
+    let mut dips = steps.clone();
+    dips[1].time = "2 s".into();
+    (dips[1].fill_s, dips[1].drain_s) = (String::new(), String::new());
+    s.save_recipe(Some(id), &head, &dips, None).unwrap();
+    s.save_recipe(Some(id), &head, &steps, None).unwrap();
+    dips[0].time = "2 s".into();
+    assert!(
+        s.save_recipe(Some(id), &head, &dips, None).is_err(),
+        "no developer is"
+    );
     steps[0].time = "8:5".into();
     steps[1].every_s = "0.5".into();
     let refused = s.save_recipe(Some(id), &head, &steps, None).unwrap_err();
@@ -556,6 +601,8 @@ fn presses_ask_for_what_they_need() {
         ("reading", "hot", "value"),
         ("reading", "95", "value"),
         ("extend", "", "value"),
+        ("extend", "-3000", "value"),
+        ("extend", "86400", "value"),
         ("", "", "kind"),
         ("jump", "", "kind"),
     ] {

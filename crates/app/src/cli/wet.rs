@@ -244,6 +244,9 @@ fn clock_text(c: &RunClock) -> String {
             step.agitation.spoken()
         );
     }
+    if let Some(c) = c.timer.bottle_c {
+        text += &format!("the developer in its bottle: {c:.1} C\n");
+    }
     if let Some(s) = at {
         let over = if s.left_s() < 0.0 {
             "over by "
@@ -282,12 +285,14 @@ fn clock_json(c: &RunClock) -> Value {
     let at = match &c.timer.phase {
         Phase::Running(s) => json!({
             "step": s.step + 1, "elapsed_s": s.elapsed_s, "ends_s": s.ends_s, "left_s": s.left_s(),
-            "margin_s": s.margin_s, "done_s": s.done_s,
+            "margin_s": s.margin_s, "margin_mostly": s.mostly.map(|d| d.word()), "done_s": s.done_s,
+            "readings": s.readings.iter().map(|r| json!({ "t_s": r.t_s, "c": r.c })).collect::<Vec<_>>(),
             "caveats": s.caveats.iter().map(|c| json!({ "code": c.code, "text": c.text })).collect::<Vec<_>>(),
         }),
         _ => Value::Null,
     };
     value["clock"] = at;
+    value["bottle_c"] = c.timer.bottle_c.into();
     value["at_s"] = c.second.at_s.into();
     value["by_the_wall"] = c.second.by_the_wall.into();
     value

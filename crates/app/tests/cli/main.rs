@@ -11,6 +11,7 @@ mod job;
 mod page;
 mod wedge;
 mod wedge_scan;
+mod wet;
 
 #[path = "../scan_picture/mod.rs"]
 mod scan_picture;

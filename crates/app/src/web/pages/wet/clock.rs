@@ -270,7 +270,7 @@ fn head(clock: &RunClock) -> Markup {
             }
         }
         @if let Some(pace) = clock.view.run.rehearsal {
-            p.rehearsal { "Rehearsal, " (pace) " times as fast as life. Nothing is drawn on." }
+            p.rehearsal { "Rehearsal, " (pace) " times as fast as life." }
         }
         @if clock.second.by_the_wall {
             div.note { p { "The machine was started anew since the last press: the clock on the wall had to be believed. If it was set meanwhile, this one is off by as much." } }
