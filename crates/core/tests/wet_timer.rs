@@ -187,7 +187,7 @@ fn what_cannot_follow_is_refused() {
 #[test]
 fn the_bottle_is_read_before_it_goes_in() {
     let read = mark(0.0, MarkKind::Reading, None, Some(24.0));
-    let waiting = at(&[read.clone()], 5.0);
+    let waiting = at(std::slice::from_ref(&read), 5.0);
     assert_eq!(
         (waiting.phase, waiting.bottle_c),
         (Phase::Waiting, Some(24.0))
@@ -306,7 +306,9 @@ fn senseless_orders_are_refused() {
     let fixer = Step::plain(OWNER, 0, StepKind::Fixer, 300.0);
     assert_eq!(recipe::check(&[]).unwrap_err().kind, Kind::Missing);
     assert_eq!(
-        recipe::check(&[fixer.clone()]).unwrap_err().kind,
+        recipe::check(std::slice::from_ref(&fixer))
+            .unwrap_err()
+            .kind,
         Kind::Missing
     );
     assert_eq!(

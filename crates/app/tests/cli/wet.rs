@@ -337,7 +337,9 @@ fn baths_and_what_befell_them() {
         (&json!("use"), &json!(120.0))
     );
     bench.say(&["bath", "note", "1", "--what", "run", "--value", "4"]);
-    bench.say(&["bath", "note", "1", "--what", "clearing", "--value", "2:00"]);
+    bench.say(&[
+        "bath", "note", "1", "--what", "clearing", "--value", "120 s",
+    ]);
     // [D10]: dead when it has doubled.
     let text = bench.say(&["bath", "show", "1", "--films", "2"]);
     assert!(

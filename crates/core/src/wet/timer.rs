@@ -197,6 +197,8 @@ impl Timer {
 
     /// The run at second `now_s` after its first mark. `steps` lie in order; `marks` in the order they were made.
     ///
+    /// # Source
+    /// Own derivation; the end of a developing step is [`Drift`]'s.
     /// # Errors
     /// [`Kind::Inconsistent`] for marks that cannot follow each other or a step that is not there; faults of a
     /// step's rate.

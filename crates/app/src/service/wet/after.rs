@@ -5,7 +5,7 @@ use super::super::error::at;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
-use spoolwright_core::film::Light;
+use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
 use spoolwright_core::shelf::{Loader, LoaderId, Roll, RollId, RunId, RunRollId, StockId};
 use spoolwright_core::wet::after::{Advice, End, Tally, allowance};
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState};
@@ -64,6 +64,12 @@ pub struct LoaderAdvice {
     pub tail: Option<Advice>,
 }
 
+/// Frames that all of a roll's film would hold, leader and tail included.
+fn most_frames(roll: &Roll) -> u32 {
+    let perforations = roll.clicks * f64::from(PERFORATIONS_PER_CLICK);
+    (perforations / f64::from(roll.advance_perforations.max(1))).ceil() as u32
+}
+
 impl Service {
     /// Writes down what came out of a roll of a run that is over.
     ///
@@ -108,6 +114,21 @@ impl Service {
             let usable = frames("usable", &draft.usable);
             let fogged_start = frames("fogged_start", &draft.fogged_start);
             let fogged_end = frames("fogged_end", &draft.fogged_end);
+            let told = [usable, fogged_start, fogged_end];
+            let told: u32 = told.into_iter().flatten().sum();
+            let most = most_frames(&roll);
+            if most < told {
+                r.fault(
+                    "usable",
+                    Error::new(
+                        Kind::OutOfRange,
+                        "frames of the roll",
+                        format!("{told} in all"),
+                        format!("at most the {most} that its {} clicks hold", roll.clicks),
+                        "Count them again, or correct how the roll was wound.",
+                    ),
+                );
+            }
             let on = RunRoll {
                 usable,
                 fogged_start,
