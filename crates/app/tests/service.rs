@@ -5,9 +5,11 @@ use spoolwright::service::evidence::{GaugeDraft, RanOutDraft, TakenDraft, WeighD
 use spoolwright::service::queue::TicketDraft;
 use spoolwright::service::rolls::MeasureDraft;
 use spoolwright::service::settings::SettingsDraft;
+use spoolwright::service::wet::load::LoadDraft;
 use spoolwright::service::winding::WindDraft;
 use spoolwright::service::{Service, demo, rolls::About};
 use spoolwright_core::shelf::{CanState, RollState, TicketState};
+use spoolwright_core::wet::record::RunState;
 use spoolwright_store::Store;
 
 fn now() -> jiff::Timestamp {
@@ -333,7 +335,14 @@ fn the_demo_tells_a_story() {
     assert_eq!(shelf.loaders.len(), 2);
     assert_eq!(shelf.cassettes.len(), 15);
     assert_eq!(shelf.wants.len(), 4);
-    assert!(shelf.count(RollState::Exposed) == 2 && shelf.count(RollState::Wound) == 2);
+    let runs = |state| s.runs_in(state).unwrap().len();
+    assert_eq!((runs(RunState::Done), runs(RunState::Planned)), (3, 1));
+    let spent = s.baths().unwrap().iter().filter(|b| !b.serves()).count();
+    assert_eq!(spent, 2, "two bottles say mix new");
+    let plan = s.propose(&LoadDraft::default()).unwrap();
+    assert!(plan.unloaded.is_empty(), "{plan:?}");
+    assert_eq!(plan.runs.len(), 3, "what waits cannot share one tank");
+    assert!(shelf.count(RollState::Exposed) == 5 && shelf.count(RollState::Wound) == 2);
     for can in shelf.open_cans() {
         assert!(
             can.remaining.mean > 1.0 && can.remaining.sd > 0.0,

@@ -151,8 +151,8 @@ fn plan_text(p: &Proposal) -> String {
     for (label, because) in &p.unloaded {
         text += &format!("Left out: {label}: {because}\n");
     }
-    for (a, b, because) in &p.apart {
-        text += &format!("{a} and {b} apart: {because}\n");
+    for (_, _, because) in &p.apart {
+        text += &format!("Apart: {because}\n");
     }
     if !p.proven {
         text += "Whether there is a better loading was not settled.\n";

@@ -29,6 +29,7 @@ async fn main() -> Result<()> {
     long_can(&album, &stores.path().join("long.sqlite")).await?;
     wedge_bench(&album, &stores.path().join("wedge.sqlite")).await?;
     demo(&album).await?;
+    at_the_tank(&album, &stores.path().join("tank.sqlite")).await?;
     paper(&album, stores.path())
 }
 
@@ -195,6 +196,25 @@ async fn demo(album: &Album) -> Result<()> {
     with_page(&app.url, Screen::Desktop, Scheme::Dark, async |page| {
         page.go("/cans/2").await?;
         album.take(page, "02-can-desktop-dark", "", 760.0).await
+    })
+    .await
+}
+
+/// The demo's wet bench, with one clock going.
+async fn at_the_tank(album: &Album, store: &Path) -> Result<()> {
+    ask(&["demo", "--keep", path(store)?])?;
+    let app = App::over(store)?;
+    with_page(&app.url, Screen::Phone, Scheme::Light, async |page| {
+        page.go("/wet").await?;
+        album.take(page, "11-wet", "", 1400.0).await?;
+        page.press("Make runs of these").await?;
+        page.sees("Why not all in one tank").await?;
+        album.take(page, "11-plan", "", 900.0).await?;
+        page.go("/wet/baths/4").await?;
+        album.take(page, "11-bath", "", 700.0).await?;
+        told(store, &["wet", "press", "4", "begin"])?;
+        page.go("/wet/runs/4/clock").await?;
+        album.take(page, "11-clock", "", 800.0).await
     })
     .await
 }

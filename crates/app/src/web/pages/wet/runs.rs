@@ -198,7 +198,7 @@ fn plan_page(form: &Form, p: &Proposal) -> Markup {
         @if !p.apart.is_empty() {
             details {
                 summary { "Why not all in one tank" }
-                ul { @for (a, b, because) in &p.apart { li { (a) " and " (b) ": " (because) } } }
+                ul { @for (_, _, because) in &p.apart { li { (because) } } }
             }
         }
         (caveats(&p.caveats))
