@@ -285,7 +285,7 @@ fn bottle<'a>(wanted: &Wanted, baths: &'a [BathView], load: Load) -> Option<&'a 
                 .as_ref()
                 .is_none_or(|next| next.verdict != Verdict::Replace)
         })
-        .min_by(|a, b| a.card.mixed_on.cmp(&b.card.mixed_on))
+        .min_by_key(|b| (b.card.mixed_on.clone(), b.card.id))
 }
 
 /// Which kind of bath a step is poured from; none for water, light and what is mixed for one run alone.
