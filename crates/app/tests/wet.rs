@@ -486,7 +486,9 @@ fn film_exposed_at_another_ei_is_pushed_by_rule_of_thumb_and_says_so() {
     // [D27], from memory: one stop is 1.3 to 1.5 times the time.
     assert!((8.0 * 1.3..=8.0 * 1.5).contains(&pushed.time_min.value));
     assert_eq!(pushed.source, TimeSource::Rule);
-    assert!(pushed.time_min.lower95 < pushed.time_min.upper95);
+    // The range in use is no 95 % interval: it stands in a caveat.
+    assert_eq!(pushed.time_min.lower95, pushed.time_min.upper95);
+    assert!(pushed.caveats.iter().any(|c| c.text.contains("are in use")));
     let far = s.film_time(stock, Some(6400.0), &recipe).unwrap();
     assert_eq!(far.time_min.value, 8.0);
     assert!(far.caveats.iter().any(|c| c.code == "not_pushed"));
@@ -693,6 +695,79 @@ fn another_bottle_changes_the_time_of_its_step() {
     press(&s, id, "begin", "").unwrap();
     let refused = s.choose_bath(id, 0, None, None).unwrap_err();
     assert_eq!(refused.faults()[0].error.kind, Kind::Conflict);
+}
+
+/// A correction that no sheet gave says so where it lengthens a step; one from a sheet does not.
+#[test]
+fn a_longer_step_says_whether_a_sheet_made_it_longer() {
+    for (percent, by_default) in [("", true), ("10", false)] {
+        let (s, _) = bench();
+        let draft = BathDraft {
+            name: "Used".into(),
+            kind: "developer".into(),
+            mixed_from: "House developer".into(),
+            dilution: "1+9".into(),
+            percent_per_roll: percent.into(),
+            volume: "1 l".into(),
+            ..BathDraft::default()
+        };
+        let bath = s.save_bath(None, &draft, None).unwrap().value.unwrap();
+        let run = BathEventDraft {
+            what: "run".into(),
+            value: "2".into(),
+            ..BathEventDraft::default()
+        };
+        s.note_bath(bath, &run, None).unwrap();
+        let label = exposed(&s, "HM", 36);
+        let id = make(&s, "Negative, one-shot", &label).unwrap();
+        let step = s.run(id).unwrap().steps[0].clone();
+        assert!(step.because.contains("longer"), "{}", step.because);
+        assert_eq!(
+            step.because.contains("a default from memory"),
+            by_default,
+            "{}",
+            step.because
+        );
+    }
+}
+
+/// No coefficient of another developer moves a colour developer's time, and rolls of colour share only one time.
+#[test]
+fn a_colour_developer_keeps_its_time() {
+    let (s, _) = bench();
+    let view = s.recipe_named("Remjet, colour negative").unwrap();
+    assert_eq!(view.recipe.tolerance, 0.0);
+    let mut head = RecipeDraft::from(&view.recipe);
+    head.tolerance.clear();
+    let mut steps: Vec<StepDraft> = view.steps.iter().map(StepDraft::from).collect();
+    let place = view.steps.iter().position(|x| x.kind.develops()).unwrap();
+    steps[place].time_from = "film".into();
+    let save = |steps: &[StepDraft]| s.save_recipe(Some(view.recipe.id), &head, steps, None);
+    save(&steps).unwrap();
+    assert_eq!(s.recipe(view.recipe.id).unwrap().recipe.tolerance, 0.0);
+    let time = TimeDraft {
+        stock: "Night Tram 500".into(),
+        developer: view.recipe.developer.clone(),
+        dilution: view.recipe.dilution.clone(),
+        time: "3".into(),
+        temperature: "40 C".into(),
+        ..TimeDraft::default()
+    };
+    s.save_time(None, &time, None).unwrap();
+    let stock = s.stock_named("Night Tram 500").unwrap();
+    let found = |s: &Service| {
+        let recipe = s.recipe(view.recipe.id).unwrap();
+        s.time_in(&stock, None, &recipe).unwrap()
+    };
+    let kept = found(&s);
+    assert_eq!((kept.time_min.value, kept.at_c), (3.0, 41.1));
+    assert!(kept.caveats.iter().any(|c| c.code == "colour_not_moved"));
+    steps[place].q10 = "2".into();
+    save(&steps).unwrap();
+    let moved = found(&s);
+    // 1.1 °C warmer at Q 2: 2^-0.11 of the time.
+    assert!((moved.time_min.value - 3.0 * 2f64.powf(-0.11)).abs() < 1e-6);
+    assert!(moved.caveats.iter().any(|c| c.code == "q10_exact"));
 }
 
 /// Of two recipes that suit a film, it gets the one whose time for it somebody knows.

@@ -13,6 +13,12 @@ use crate::words::worded;
 /// [G4]: 8 perforations per still frame.
 pub const PERFORATIONS_PER_CLICK: u32 = 8;
 
+/// Width of the film, mm.
+///
+/// # Source
+/// [G1].
+pub const WIDTH_MM: f64 = 34.98;
+
 worded! {
     /// Distance between two perforations.
     Pitch {

@@ -148,6 +148,7 @@ fn margins_by_hand() {
 
 #[test]
 fn caveats_name_what_limits_a_stop() {
+    let base = Base::new(10.0, 20.0).unwrap();
     for (rows, wanted) in [
         (vec![(0.0, 20.0)], vec!["held", "no_trend"]),
         (vec![(0.0, 20.0), (700.0, 20.5)], vec![]),
@@ -163,9 +164,11 @@ fn caveats_name_what_limits_a_stop() {
         // What lies beyond the stop does not count.
         (vec![(0.0, 20.0), (900.0, 20.0), (2000.0, 30.0)], vec![]),
     ] {
-        assert_eq!(codes(&ten_at_20(&rows)), wanted, "{rows:?}");
+        let known = Coefficient::given(2.5, 0.1).unwrap();
+        let bath = Drift::new(base, known, &readings(&rows)).unwrap();
+        assert_eq!(codes(&bath), wanted, "{rows:?}");
     }
-    let base = Base::new(10.0, 20.0).unwrap();
+    assert!(codes(&ten_at_20(&[(0.0, 21.0)])).contains(&"q10_exact"));
     let bath = Drift::new(base, Coefficient::default(), &readings(&[(0.0, 21.0)])).unwrap();
     assert!(codes(&bath).contains(&"q10_default"));
 }

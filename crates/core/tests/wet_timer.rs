@@ -142,6 +142,69 @@ fn a_step_can_be_made_longer() {
     assert_eq!(running(&at(&marks, 620.0)).ends_s, 75.0);
 }
 
+/// By hand: 30 s more are 30 s of the clock, in a warm bath as in one as warm as meant.
+#[test]
+fn a_warm_developer_made_longer_lasts_so_many_seconds_more() {
+    let warm = [
+        begin(0.0, 0),
+        mark(0.0, MarkKind::Reading, None, Some(24.0)),
+    ];
+    let plain = running(&at(&warm, 60.0)).ends_s;
+    for by in [30.0, -30.0] {
+        let mut marks = warm.to_vec();
+        marks.push(mark(60.0, MarkKind::Extend, None, Some(by)));
+        let ends = running(&at(&marks, 60.0)).ends_s;
+        assert!((ends - plain - by).abs() < 1e-9, "{by}: {}", ends - plain);
+    }
+}
+
+fn doubts(timer: &Timer) -> Vec<&str> {
+    running(timer).caveats.iter().map(|c| c.code).collect()
+}
+
+/// Wet film in an empty tank goes on developing; in an empty fixer nothing happens that counts.
+#[test]
+fn a_developer_out_of_its_tank_is_in_doubt() {
+    let mut marks = vec![begin(0.0, 0)];
+    assert!(!doubts(&at(&marks, 100.0)).contains(&"stood_out"));
+    marks.push(mark(100.0, MarkKind::Out, None, None));
+    assert!(doubts(&at(&marks, 160.0)).contains(&"stood_out"));
+    marks.push(mark(160.0, MarkKind::Resume, None, None));
+    assert!(doubts(&at(&marks, 200.0)).contains(&"stood_out"));
+    let quiet = [begin(0.0, 0), mark(5.0, MarkKind::Quiet, None, None)];
+    assert!(!doubts(&at(&quiet, 10.0)).contains(&"stood_out"));
+    marks.extend([begin(600.0, 1), mark(610.0, MarkKind::Out, None, None)]);
+    assert!(doubts(&at(&marks, 620.0)).is_empty());
+}
+
+/// The default coefficient is one of black-and-white developers [D4]: a colour developer's end stays where it is, said,
+/// unless it has a coefficient of its own, which is then taken as exact, said too.
+#[test]
+fn a_colour_developer_is_not_moved_by_another_ones_coefficient() {
+    let colour = |q10| {
+        let step = Step {
+            temperature_c: Some(37.8),
+            q10,
+            ..Step::plain(OWNER, 0, StepKind::ColourDeveloper, 195.0)
+        };
+        let marks = [
+            begin(0.0, 0),
+            mark(0.0, MarkKind::Reading, None, Some(36.8)),
+        ];
+        Timer::at(&[step], &marks, 60.0, SD).unwrap()
+    };
+    let unknown = colour(None);
+    let s = running(&unknown);
+    assert_eq!((s.ends_s, s.margin_s, s.done_s), (195.0, 0.0, Some(60.0)));
+    assert_eq!(doubts(&unknown), ["colour_not_moved"]);
+    let own = colour(Some(2.0));
+    // A degree colder at Q 2: 2^0.1 times as long.
+    assert!((running(&own).ends_s - 195.0 * 2f64.powf(0.1)).abs() < 1e-6);
+    assert!(doubts(&own).contains(&"q10_exact"));
+    let unread = Timer::at(&steps(), &[begin(0.0, 0)], 1.0, SD).unwrap();
+    assert!(!doubts(&unread).contains(&"q10_exact"), "nothing was moved");
+}
+
 #[test]
 fn the_last_step_ends_the_run() {
     let mut marks = vec![begin(0.0, 0), begin(600.0, 1), begin(645.0, 2)];
@@ -298,6 +361,9 @@ fn built_in_recipes_are_sound() {
             recipe::removes_backing(steps),
             recipe.name.starts_with("Remjet")
         );
+        // Every layer of a colour film has its own speed: no time but its own (common practice, no source).
+        let colour = recipe.process.word().starts_with("colour");
+        assert_eq!(recipe.tolerance == 0.0, colour, "{}", recipe.name);
     }
 }
 

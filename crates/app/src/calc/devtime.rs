@@ -75,11 +75,11 @@ pub(super) fn answer(input: &Value) -> Result<Value, Error> {
         THERMOMETER_SD_C,
         "thermometer_sd_c",
     )?;
-    let coefficient = coefficient(i.q10.as_ref(), i.q10_sd)?;
+    let coefficient = coefficient(i.q10.as_ref(), i.q10_sd, thermometer)?;
     let push = i.push.map(read_push).transpose()?;
     let pushed = match &push {
         Some(push) => base
-            .times(push.factor)
+            .times(push.as_interval())
             .map_err(|e| at("time_min after the push", e))?,
         None => base,
     };
@@ -122,9 +122,9 @@ pub(super) fn answer(input: &Value) -> Result<Value, Error> {
     if let Some(push) = push {
         said["push"] = json!({
             "stops": push.stops,
-            "factor": push.factor.value,
-            "lower95": push.factor.lower95,
-            "upper95": push.factor.upper95,
+            "factor": push.factor,
+            "low": push.low,
+            "high": push.high,
             "mark": push.mark.word(),
             "base_min": pushed.time_min(),
         });
@@ -178,7 +178,11 @@ fn stop(
     Ok((said, bath.caveats()))
 }
 
-fn coefficient(q10: Option<&Value>, sd: Option<Number>) -> Result<Coefficient, Error> {
+fn coefficient(
+    q10: Option<&Value>,
+    sd: Option<Number>,
+    thermometer: f64,
+) -> Result<Coefficient, Error> {
     let sd = sd.map(|sd| sd.check(Q10_SD, "q10_sd")).transpose()?;
     match q10 {
         Some(Value::Object(_)) => {
@@ -201,7 +205,7 @@ fn coefficient(q10: Option<&Value>, sd: Option<Number>) -> Result<Coefficient, E
                     })
                 })
                 .collect::<Result<Vec<_>, Error>>()?;
-            Coefficient::learn(&pairs).map_err(|e| at("q10.pairs", e))
+            Coefficient::learn(&pairs, thermometer).map_err(|e| at("q10.pairs", e))
         }
         Some(number) => {
             let number: Number = json::read(number, "q10")?;

@@ -83,6 +83,8 @@ pub(super) fn answer(input: &Value) -> Result<Value, Error> {
             caveats.extend(filter::caveats(&choice));
             best = Some(choice.stack);
         }
+    } else if on_lens.as_ref().is_some_and(|s| !s.filters.is_empty()) {
+        caveats.push(filter::nominal());
     }
     let stack = on_lens.or(best);
     if let Some(stack) = &stack {

@@ -201,7 +201,7 @@ fn run(run: &Run) -> Value {
         .deviations
         .iter()
         .map(|d| json!({ "id": d.id, "percent": d.percent }));
-    json!({
+    let mut said = json!({
         "tank": run.tank,
         "process": run.process,
         "developer": run.developer,
@@ -210,6 +210,9 @@ fn run(run: &Run) -> Value {
         "deviations": deviations.collect::<Value>(),
         "working_ml": run.working_ml,
         "stock_ml": run.stock_ml,
-        "least_stock_ml": run.least_stock_ml,
-    })
+    });
+    if let Some(least) = run.least_stock_ml {
+        said["least_stock_ml"] = least.into();
+    }
+    said
 }

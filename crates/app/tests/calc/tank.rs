@@ -89,6 +89,31 @@ fn one_time_for_two_rolls() {
     );
 }
 
+/// What nobody knows is left out, not told as nothing; with no tolerance given, a colour process shares one time alone.
+#[test]
+fn what_is_not_known_is_left_out_and_colour_is_not_shared() {
+    let mut bench = with("/rolls/1/time_min", json!(8.25));
+    bench["developers"] = json!([]);
+    let plan = answer("tank", &bench);
+    assert!(plan["runs"][0].get("least_stock_ml").is_none());
+    bench.as_object_mut().unwrap().remove("tolerance_percent");
+    for (process, runs) in [("bw-negative", 1), ("Colour-negative", 2), ("color", 2)] {
+        for i in [0, 1] {
+            bench["rolls"][i]["process"] = process.into();
+        }
+        let plan = answer("tank", &bench);
+        assert_eq!(plan["runs"].as_array().unwrap().len(), runs, "{process}");
+        assert_eq!(plan["caveats"][0]["code"], "default_tolerance");
+    }
+    bench["tolerance_percent"] = 5.into();
+    let plan = answer("tank", &bench);
+    assert_eq!(
+        plan["runs"].as_array().unwrap().len(),
+        1,
+        "a person's own word"
+    );
+}
+
 #[test]
 fn a_roll_that_goes_nowhere_says_why() {
     for (place, value, because) in [

@@ -38,6 +38,14 @@ fn times_at_other_temperatures() {
     near(&learnt, "/q10/value", 2.5, 0.005);
     near(&learnt, "/time_min", 8.33, 0.01);
     assert_eq!(codes(&learnt), ["q10_two_pairs"]);
+    // The thermometer makes two pairs uncertain: 1.96 · 0.3 · 0.0917/√18 · 10 is 0.127.
+    near(&learnt, "/q10/upper95", 2.5 * 0.127f64.exp(), 0.01);
+    // The range in use for a push is no interval and is not called one.
+    let input = json!({ "time_min": 10, "at_c": 20, "to_c": 20, "push": { "stops": 1 } });
+    let pushed = answer("devtime", &input);
+    assert!(number(&pushed, "/push/low") < number(&pushed, "/push/factor"));
+    assert!(number(&pushed, "/push/factor") < number(&pushed, "/push/high"));
+    assert!(pushed["push"].get("lower95").is_none());
 }
 
 /// Source: [D3] again, for a bath that stays at one temperature; and by hand, a bath read only before it began.
@@ -78,6 +86,8 @@ fn long_exposures() {
     let unpicked = answer("reciprocity", &json!({ "metered_s": 10 }));
     assert!(unpicked.get("corrected_s").is_none());
     assert_eq!(codes(&unpicked)[0], "no_model_picked");
+    let hour = json!({ "metered_s": 3600, "model": { "kind": "power", "p": 1.31 } });
+    assert!(codes(&answer("reciprocity", &hour)).contains(&"far_beyond"));
 }
 
 /// Source: [M1], [M2], [M4], [X5].
@@ -93,6 +103,7 @@ fn filters_and_exposures() {
     assert_eq!(codes(&said), ["nominal", "shift_left"]);
     let on_lens = answer("filter", &json!({ "filters": ["82b"], "ei": 500 }));
     near(&on_lens, "/ei/standard", 320.0, 0.0);
+    assert_eq!(codes(&on_lens), ["nominal"]);
     let sunny = json!({ "ei": 100, "exposure": { "f_number": 16, "luminance_cd_m2": 4096 } });
     near(&answer("filter", &sunny), "/exposure/ev", 15.0, 1e-9);
     let long = json!({ "factors": [8], "exposure": { "f_number": 8, "time_s": 0.25 } });

@@ -4,8 +4,9 @@
 
 use super::record::Exposure;
 
-/// Rolls without fog before a shorter allowance is spoken of: own rule.
-const ROLLS_TO_SHORTEN: usize = 10;
+/// Rolls without fog before a shorter allowance is spoken of: own rule, so that at most one roll in ten is fogged as it
+/// is (95 %).
+pub const ROLLS_TO_SHORTEN: usize = 30;
 /// Rolls of one speed before anything is said about it: own rule.
 const ROLLS_TO_JUDGE: usize = 3;
 

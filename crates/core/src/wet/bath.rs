@@ -50,11 +50,8 @@ const fn bounds(what: &'static str, unit: &'static str, min: f64, max: f64) -> B
 /// # Source
 /// [D12].
 pub const ROLL_OF_36_M2: f64 = 0.0516;
-/// Width of the film that counts for its area, mm.
-///
-/// # Source
-/// [G1], rounded.
-pub const FILM_WIDTH_MM: f64 = 35.0;
+/// Width of the film that counts for its area, mm: all of it.
+pub const FILM_WIDTH_MM: f64 = crate::film::WIDTH_MM;
 /// Rolls of 36 that a litre of fixer takes when its sheet is lost: acid, also ammonium thiosulfate 1+4.
 ///
 /// # Source

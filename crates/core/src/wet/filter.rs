@@ -304,12 +304,17 @@ pub fn choose(wanted_mired: f64, at_hand: &[Filter]) -> Result<Vec<Choice>, Erro
     Ok(choices)
 }
 
-/// What limits a choice.
-pub fn caveats(best: &Choice) -> Vec<Caveat> {
-    let mut found = vec![Caveat::new(
+/// What limits every conversion filter.
+pub fn nominal() -> Caveat {
+    Caveat::new(
         "nominal",
         "Shifts and costs are nominal: meter through the filter where you can. Lamps with gaps in their light follow no colour temperature.",
-    )];
+    )
+}
+
+/// What limits a choice.
+pub fn caveats(best: &Choice) -> Vec<Caveat> {
+    let mut found = vec![nominal()];
     if UNSEEN_MIRED < best.left_mired.abs() {
         found.push(Caveat::new(
             "shift_left",

@@ -28,7 +28,7 @@ pub const PUSH_FACTOR: Bounds = Bounds {
 
 /// Stops, and the lowest and highest factor that are in use for them: pushing from memory [D27], pulling common
 /// practice, no source.
-const RULES: [(f64, f64, f64); 4] = [
+pub const RULES: [(f64, f64, f64); 4] = [
     (-1.0, 0.7, 0.8),
     (0.0, 1.0, 1.0),
     (1.0, 1.3, 1.5),
@@ -40,12 +40,27 @@ const RULES: [(f64, f64, f64); 4] = [
 pub struct Push {
     /// Stops of the push; a pull is negative.
     pub stops: f64,
-    /// The factor; for a rule of thumb with the range that is in use, for a person's own without one.
-    pub factor: Interval,
+    /// The factor.
+    pub factor: f64,
+    /// Lowest factor in use for a rule of thumb; a person's own is the factor itself. No measured bound.
+    pub low: f64,
+    /// The highest.
+    pub high: f64,
     /// Where it comes from.
     pub mark: Mark,
     /// What limits it.
     pub caveats: Vec<Caveat>,
+}
+
+impl Push {
+    /// The range in use taken as if it were a 95 % interval: own choice, so that a rule of thumb is not exact.
+    pub const fn as_interval(&self) -> Interval {
+        Interval {
+            value: self.factor,
+            lower95: self.low,
+            upper95: self.high,
+        }
+    }
 }
 
 /// The factor by rule of thumb: the geometric middle of the range in use, between whole stops along the logarithm.
@@ -76,12 +91,8 @@ pub fn rule_of_thumb(stops: f64) -> Result<Push, Error> {
     let along = (stops - pair[0].0) / (pair[1].0 - pair[0].0);
     let blend = |a: f64, b: f64| (a.ln() + (b.ln() - a.ln()) * along).exp();
     let (low, high) = (blend(pair[0].1, pair[1].1), blend(pair[0].2, pair[1].2));
-    let factor = Interval {
-        value: (low * high).sqrt().clamp(low, high),
-        lower95: low,
-        upper95: high,
-    };
-    Ok(with(stops, factor, Mark::RuleOfThumb))
+    let factor = (low * high).sqrt().clamp(low, high);
+    Ok(with(stops, (low, factor, high), Mark::RuleOfThumb))
 }
 
 /// A factor that a person gives.
@@ -104,20 +115,22 @@ pub fn own(stops: f64, factor: f64, mark: Mark) -> Result<Push, Error> {
             "A push (stops above 0) takes more time, a pull (below 0) less.",
         ));
     }
-    let exact = Interval {
-        value: factor,
-        lower95: factor,
-        upper95: factor,
-    };
-    Ok(with(stops, exact, mark))
+    Ok(with(stops, (factor, factor, factor), mark))
 }
 
-fn with(stops: f64, factor: Interval, mark: Mark) -> Push {
+fn with(stops: f64, (low, factor, high): (f64, f64, f64), mark: Mark) -> Push {
     let mut caveats = Vec::new();
     if stops != 0.0 && mark == Mark::RuleOfThumb {
         caveats.push(Caveat::new(
             "push_rule_of_thumb",
-            "The factor is a rule of thumb; a time found for this film and developer is better.",
+            if low < high {
+                format!(
+                    "The factor is a rule of thumb: {low:.2} to {high:.2} are in use, none of them measured. A time found for this film and developer is better."
+                )
+            } else {
+                "The factor is a rule of thumb; a time found for this film and developer is better."
+                    .to_owned()
+            },
         ));
     }
     if 0.0 < stops {
@@ -135,6 +148,8 @@ fn with(stops: f64, factor: Interval, mark: Mark) -> Push {
     Push {
         stops,
         factor,
+        low,
+        high,
         mark,
         caveats,
     }

@@ -7,6 +7,8 @@ use crate::error::{Error, Kind};
 use crate::shelf::{BathId, Process, RecipeId, RunId, StepId};
 use crate::words::worded;
 
+use super::temperature::Coefficient;
+
 worded! {
     /// What a step does to the film.
     StepKind {
@@ -220,6 +222,19 @@ pub struct Step {
 }
 
 impl Step {
+    /// The coefficient that moves this step's time with its temperature; none for a colour developer without one of its
+    /// own, since the default is one of black-and-white developers [D4].
+    ///
+    /// # Errors
+    /// A `q10` out of range.
+    pub fn coefficient(&self) -> Result<Option<Coefficient>, Error> {
+        match self.q10 {
+            Some(q10) => Coefficient::given(q10, 0.0).map(Some),
+            None if self.kind == StepKind::ColourDeveloper => Ok(None),
+            None => Ok(Some(Coefficient::default())),
+        }
+    }
+
     /// A step of so many seconds with nothing else to it.
     pub fn plain(owner: Owner, position: u32, kind: StepKind, time_s: f64) -> Self {
         Self {

@@ -49,6 +49,8 @@ pub const ADDED: Bounds = Bounds {
 pub const ROWS: std::ops::RangeInclusive<usize> = 2..=200;
 /// The power rule begins here, in seconds [E1].
 const POWER_FROM_S: f64 = 1.0;
+/// Nothing was found to check a power or an added time against beyond this, in seconds [E2].
+pub const CHECKED_TO_S: f64 = 100.0;
 /// Exponent of the added time [E3].
 const ADDED_EXPONENT: f64 = 1.62;
 
@@ -295,6 +297,9 @@ pub fn by(model: &Model, metered_s: f64) -> Result<(f64, Vec<Caveat>), Error> {
         });
         caveats.push(colour());
     }
+    if !matches!(model.method, Method::Table { .. }) {
+        caveats.extend(far_beyond(metered_s));
+    }
     Ok((corrected, caveats))
 }
 
@@ -336,10 +341,20 @@ pub fn compare(metered_s: f64) -> Result<Comparison, Error> {
     if POWER_FROM_S < metered_s {
         caveats.push(colour());
     }
+    caveats.extend(far_beyond(metered_s));
     Ok(Comparison {
         said,
         disagreement,
         caveats,
+    })
+}
+
+fn far_beyond(metered_s: f64) -> Option<Caveat> {
+    (CHECKED_TO_S < metered_s).then(|| {
+        Caveat::new(
+            "far_beyond",
+            format!("Beyond {CHECKED_TO_S} s there is nothing to check such a rule against: the time is an extrapolation. Bracket by whole stops."),
+        )
     })
 }
 

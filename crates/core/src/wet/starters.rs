@@ -5,6 +5,7 @@
 //! page says so as long as nobody has confirmed them.
 
 use super::recipe::{Agitation, Owner, Recipe, Step, StepKind, TimeFrom};
+use super::tank;
 use crate::shelf::{Process, RecipeId};
 
 /// What every built-in recipe says of itself.
@@ -338,7 +339,7 @@ fn made(s: &Starter) -> (Recipe, Vec<Step>) {
         developer: s.developer.to_owned(),
         dilution: s.dilution.to_owned(),
         least_stock_ml: None,
-        tolerance: 0.05,
+        tolerance: tank::default_tolerance(s.process.word()) / 100.0,
         note: CAUTION.to_owned(),
         closed: false,
     };

@@ -46,9 +46,10 @@ pub const DEFAULT_Q10: f64 = 2.5;
 pub const DEFAULT_THERMOMETER_SD_C: f64 = 0.3;
 /// Pairs that a coefficient may be learnt from.
 pub const MAX_PAIRS: usize = 1000;
-/// Where the sum holds, in °C, and the shortest time that still comes out even, in min: from memory [D6].
-const SOUND_C: (f64, f64) = (18.0, 24.0);
-const SHORT_MIN: f64 = 5.0;
+/// Where the sum holds, in °C: from memory [D6].
+pub const SOUND_C: (f64, f64) = (18.0, 24.0);
+/// The shortest time that still comes out even, in min: from memory [D6].
+pub const SHORT_MIN: f64 = 5.0;
 /// Pairs less far apart, in °C, say more about the thermometer than about the developer: own rule.
 const LEAST_SPAN_C: f64 = 1.0;
 
@@ -195,19 +196,23 @@ impl Coefficient {
 
     /// A coefficient from pairs of time and temperature: the straight line of ln t against T, by least squares.
     ///
-    /// From three pairs on the interval is Student's, by the scatter about the line, cut to what developers do
-    /// ([`Q10`]). Two pairs leave no scatter: the coefficient then has no interval, which a caveat says.
+    /// From three pairs on the interval is Student's, by the scatter about the line. That scatter holds the error of
+    /// each reading of the thermometer, yet may be small by luck, and two pairs leave none: the interval is never
+    /// narrower than the thermometer alone makes it. It is cut to what developers do ([`Q10`]).
     ///
     /// # Units
-    /// Minutes, °C.
+    /// Minutes, °C; the thermometer's standard deviation in °C, of each reading by itself.
     /// # Domain
-    /// 2 to [`MAX_PAIRS`] pairs, at least 1 °C between the coldest and the warmest.
+    /// 2 to [`MAX_PAIRS`] pairs, at least 1 °C between the coldest and the warmest; [`THERMOMETER_SD_C`].
     /// # Errors
     /// Too few or too many pairs, a number out of range; pairs too close, or whose coefficient no developer has
     /// ([`Kind::Inconsistent`]).
     /// # Source
-    /// Q^(−(T − T₀)/10) [D3]; least squares in ln t: own derivation, checked against a general-purpose library.
-    pub fn learn(pairs: &[Pair]) -> Result<Self, Error> {
+    /// Q^(−(T − T₀)/10) [D3]; least squares in ln t: own derivation, checked against a general-purpose library. An
+    /// error σ of each temperature is one of slope · σ in ln t, so slope · σ/√Σ(T − mean)² in the slope: own
+    /// derivation, checked by simulation.
+    pub fn learn(pairs: &[Pair], thermometer_sd_c: f64) -> Result<Self, Error> {
+        let thermometer_sd = THERMOMETER_SD_C.check(thermometer_sd_c)?;
         if pairs.len() < 2 || MAX_PAIRS < pairs.len() {
             return Err(Error::new(
                 if pairs.len() < 2 {
@@ -262,7 +267,8 @@ impl Coefficient {
                 "Check that all times are of one film, one developer, one dilution and one contrast.",
             ));
         }
-        let half = if points.len() == 2 {
+        let by_thermometer = 10.0 * Z95 * slope.abs() * thermometer_sd / sxx.sqrt();
+        let by_scatter = if points.len() == 2 {
             0.0
         } else {
             let residual = |p: &(f64, f64)| p.1 - mean.1 - slope * (p.0 - mean.0);
@@ -270,6 +276,7 @@ impl Coefficient {
             let error = (scatter / (n - 2.0) / sxx).sqrt();
             10.0 * error * student95(n - 2.0)
         };
+        let half = by_scatter.max(by_thermometer);
         Ok(Self {
             q10: cut(q10, q10 * (-half).exp(), q10 * half.exp()),
             origin: Origin::Learnt,
@@ -416,11 +423,21 @@ pub(super) fn caveats(
             ),
         ));
     }
+    let q10 = coefficient.q10;
+    if changed && coefficient.origin == Origin::Given && q10.lower95 == q10.upper95 {
+        found.push(Caveat::new(
+            "q10_exact",
+            format!(
+                "The temperature coefficient {} is taken as exact: whatever it is off by is in no interval.",
+                q10.value
+            ),
+        ));
+    }
     if let (true, Some(lesson)) = (changed, coefficient.lesson) {
         if lesson.pairs == 2 {
             found.push(Caveat::new(
                 "q10_two_pairs",
-                "Two pairs give a coefficient and no check on it: its error is not counted in the interval. A third pair shows the scatter.",
+                "Two pairs give a coefficient and no check on the times: of their errors only the thermometer's is counted. A third pair shows the scatter.",
             ));
         }
         if low < lesson.coldest_c || lesson.warmest_c < high {

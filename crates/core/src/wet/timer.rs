@@ -8,8 +8,8 @@
 //! developer out, the film goes on developing, and the clock says by how much.
 
 use super::drift::{Drift, Reading};
-use super::recipe::Step;
-use super::temperature::{BATH_C, Base, Coefficient};
+use super::recipe::{Step, StepKind};
+use super::temperature::{BATH_C, Base};
 use crate::bounds::DEVELOPING_MIN;
 use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
@@ -30,7 +30,7 @@ worded! {
         Resume = "resume",
         /// A thermometer reading of the bath, °C; before anything has begun, of the developer in its bottle.
         Reading = "reading",
-        /// So many seconds more (or fewer) for this step, because a person says so.
+        /// So many seconds of the clock more (or fewer) for this step, because a person says so.
         Extend = "extend",
         /// The last step is over.
         Finish = "finish",
@@ -128,7 +128,8 @@ pub struct StepState {
     pub elapsed_s: f64,
     /// Its own time at which it should end, by the temperatures known, seconds.
     pub ends_s: f64,
-    /// How far that end may be wrong, seconds either way (95 %); zero for a step that temperature does not touch.
+    /// How far that end may be wrong, seconds either way (95 %); zero for a step that temperature does not touch, or
+    /// touches in a way nobody knows, which a caveat says.
     pub margin_s: f64,
     /// What makes most of that margin; none without one.
     pub mostly: Option<Doubt>,
@@ -439,35 +440,56 @@ impl<'a> Open<'a> {
         ))
     }
 
+    /// What a developing step leaves in doubt whatever its temperature does.
+    fn doubts(&self) -> Vec<Caveat> {
+        let mut found = Vec::new();
+        if !self.step.kind.develops() {
+            return found;
+        }
+        if self.stood_s > 0.0 || self.pause() == Some(Pause::Out) {
+            found.push(Caveat::new(
+                "stood_out",
+                "While the bath is out the wet film goes on developing: that is not counted.",
+            ));
+        }
+        let Some(at_c) = self.step.temperature_c else {
+            return found;
+        };
+        if self.readings.is_empty() {
+            found.push(Caveat::new(
+                "not_read",
+                format!("No thermometer reading yet: the bath is taken to be at {at_c} °C."),
+            ));
+        }
+        if self.step.kind == StepKind::ColourDeveloper && self.step.q10.is_none() {
+            found.push(Caveat::new(
+                "colour_not_moved",
+                format!(
+                    "How this colour developer answers to warmth is not known, so no reading moves its end: hold it at {at_c} °C."
+                ),
+            ));
+        }
+        found
+    }
+
     fn state(&self, at_s: f64, over: bool, thermometer_sd_c: f64) -> Result<StepState, Error> {
         let elapsed_s = self.own_s(at_s);
-        let wanted_s = (self.step.time_s + self.extended_s).max(0.0);
-        let mut caveats = Vec::new();
+        let develops = self.step.kind.develops();
+        let coefficient = self.step.coefficient()?.filter(|_| develops);
+        let mut caveats = self.doubts();
         let mut mostly = None;
-        let (ends_s, margin_s, done_s) = match self.step.temperature_c {
-            Some(at_c) if self.step.kind.develops() => {
-                let coefficient = match self.step.q10 {
-                    Some(q10) => Coefficient::given(q10, 0.0)?,
-                    None => Coefficient::default(),
-                };
+        let (stop_s, margin_s, done_s) = match (self.step.temperature_c, coefficient) {
+            (Some(at_c), Some(coefficient)) => {
                 let meant = [Reading { t_s: 0.0, c: at_c }];
                 let readings = if self.readings.is_empty() {
                     &meant[..]
                 } else {
                     &self.readings
                 };
-                let base = Base::new(wanted_s / 60.0, at_c)?;
+                let base = Base::new(self.step.time_s / 60.0, at_c)?;
                 let drift = Drift::new(base, coefficient, readings)?
                     .with_thermometer_sd(thermometer_sd_c)?;
-                caveats = drift.caveats();
-                if self.readings.is_empty() {
-                    caveats.push(Caveat::new(
-                        "not_read",
-                        format!(
-                            "No thermometer reading yet: the bath is taken to be at {at_c} °C."
-                        ),
-                    ));
-                }
+                caveats.extend(drift.caveats());
                 let margin = drift.margin();
                 let doubts = [
                     (Doubt::Coefficient, margin.q10_s),
@@ -485,12 +507,10 @@ impl<'a> Open<'a> {
                     Some(drift.done_s(elapsed_s)),
                 )
             }
-            _ => (
-                wanted_s,
-                0.0,
-                self.step.kind.develops().then_some(elapsed_s),
-            ),
+            _ => (self.step.time_s, 0.0, develops.then_some(elapsed_s)),
         };
+        // What a person adds or takes off is told by the clock, whatever the bath's temperature.
+        let ends_s = (stop_s + self.extended_s).max(0.0);
         Ok(StepState {
             step: self.place,
             began_s: self.began_s,

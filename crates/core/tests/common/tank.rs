@@ -74,7 +74,11 @@ pub(crate) fn audit(bench: &Bench, plan: &Plan) {
             u64::from(tank.ml[reels - 1]).max(need)
         );
         assert!(run.working_ml <= *tank.ml.last().unwrap());
-        assert!(run.least_stock_ml <= run.stock_ml + 0.1, "{run:?}");
+        let known = bench.developers.iter().find(|d| d.id == run.developer);
+        let known = known.and_then(|d| d.least_stock_ml);
+        assert_eq!(run.least_stock_ml.is_some(), known.is_some(), "{run:?}");
+        let least = run.least_stock_ml.unwrap_or(0.0);
+        assert!(least <= run.stock_ml + 0.1, "{run:?}");
         assert_eq!(run.deviations.len(), rolls.len());
         for (d, &i) in run.deviations.iter().zip(&rolls) {
             let r = &bench.rolls[i];

@@ -27,7 +27,7 @@ use spoolwright_core::wet::recipe::{Owner, Step, TimeFrom};
 use spoolwright_core::wet::record::{Exposure, Reel, Run, RunRoll, RunState, Tank, TimeSource};
 use spoolwright_core::wet::starters::CAUTION;
 use spoolwright_core::wet::tank::{self, Effort};
-use spoolwright_core::wet::temperature::{Base, Coefficient, DEFAULT_THERMOMETER_SD_C, time_at};
+use spoolwright_core::wet::temperature::{Base, DEFAULT_THERMOMETER_SD_C, time_at};
 use spoolwright_core::{Error, Kind};
 
 /// A roll that waits to be developed.
@@ -270,7 +270,17 @@ impl Service {
         let mut time = self.film_time(stock.id, ei, recipe)?;
         let to_c = step.temperature_c.unwrap_or(NORMAL_C);
         if (to_c - time.at_c).abs() > 0.01 {
-            let coefficient = coefficient(step)?;
+            let Some(coefficient) = step.coefficient()? else {
+                time.caveats.push(Caveat::new(
+                    "colour_not_moved",
+                    format!(
+                        "The time is meant for {} °C and is taken unchanged for {to_c} °C: how this colour developer answers to warmth is not known.",
+                        time.at_c
+                    ),
+                ));
+                time.at_c = to_c;
+                return Ok(time);
+            };
             let base = Base::new(time.time_min.value, time.at_c)?;
             let moved = time_at(base, to_c, &coefficient, DEFAULT_THERMOMETER_SD_C)?;
             let factor = moved.time_min.value / time.time_min.value;
@@ -668,13 +678,6 @@ fn developing(recipe: &RecipeView) -> Outcome<&Step> {
             ),
         )
     })
-}
-
-fn coefficient(step: &Step) -> Result<Coefficient, Error> {
-    match step.q10 {
-        Some(q10) => Coefficient::given(q10, 0.0),
-        None => Ok(Coefficient::default()),
-    }
 }
 
 fn of_tank(t: &Tank) -> tank::Tank {

@@ -223,14 +223,15 @@ fn pour(step: &mut Step, bath: Option<&BathView>, typed: bool) -> Result<(), Err
     let factor = bath.life.next_time_factor;
     if factor != 1.0 && !typed {
         step.time_s *= factor;
-        let how = match bath.card.correction {
-            Some(_) => "",
-            None => ", by a rule of thumb",
-        };
         step.because = format!(
-            "{:.0} % longer{how}: {} has had film.",
+            "{:.0} % longer: {} has had film{}.",
             (factor - 1.0) * 100.0,
-            bath.card.name
+            bath.card.name,
+            if by_default(bath) {
+                ", by a default from memory: no sheet gave the correction"
+            } else {
+                ""
+            }
         );
     }
     if let (TimeFrom::ClearingTest, Some(cleared)) = (step.time_from, bath.life.clearing) {
@@ -247,6 +248,12 @@ fn pour(step: &mut Step, bath: Option<&BathView>, typed: bool) -> Result<(), Err
     }
     step.plain_s = (!step.because.is_empty()).then_some(plain_s);
     Ok(())
+}
+
+/// Whether a bath's correction is the default one, which no sheet gave.
+fn by_default(bath: &BathView) -> bool {
+    let caveats = &bath.life.caveats;
+    caveats.iter().any(|c| c.code == "default_correction")
 }
 
 /// What a step wants of a bottle.

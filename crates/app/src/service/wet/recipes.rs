@@ -11,7 +11,7 @@ use spoolwright_core::bounds::Bounds;
 use spoolwright_core::shelf::{Process, RecipeId};
 use spoolwright_core::wet::recipe::{self, Agitation, Owner, Recipe, Step, StepKind, TimeFrom};
 use spoolwright_core::wet::starters::starters;
-use spoolwright_core::wet::tank::limits::LEAST_STOCK_ML;
+use spoolwright_core::wet::tank::{self, limits::LEAST_STOCK_ML};
 use spoolwright_core::wet::temperature::{BATH_C, Q10};
 use spoolwright_core::{Error, Kind};
 
@@ -78,7 +78,7 @@ pub struct RecipeDraft {
     /// Least stock or concentrate for a film of 36 frames, ml, as the developer's sheet has it; not watched when empty.
     #[arg(long, default_value = "")]
     pub least_stock: String,
-    /// How far the times of rolls in one tank may lie from the common one, per cent; 5 when empty.
+    /// How far the times of rolls in one tank may lie from the common one, per cent; when empty 5, for colour 0.
     #[arg(long, default_value = "")]
     pub tolerance: String,
     /// Anything worth remembering.
@@ -102,7 +102,7 @@ pub struct StepDraft {
     /// Temperature its time is meant for; empty where it does not matter.
     #[arg(long, default_value = "")]
     pub temperature: String,
-    /// Factor of speed for ten degrees; the bench's default when empty.
+    /// Factor of speed for ten degrees; when empty the bench's default, for a colour developer none.
     #[arg(long, default_value = "")]
     pub q10: String,
     /// Agitation at first, seconds.
@@ -128,10 +128,11 @@ pub struct StepDraft {
 impl RecipeDraft {
     fn read(&self, id: RecipeId, closed: bool) -> Outcome<Recipe> {
         let mut r = Reader::new();
+        let process: Process = r.word("process", &self.process, Process::from_word);
         let recipe = Recipe {
             id,
             name: r.name("a recipe's name", &self.name),
-            process: r.word("process", &self.process, Process::from_word),
+            process,
             developer: r.line("developer", "a developer's name", &self.developer, 80),
             dilution: r.free("dilution", "a dilution", &self.dilution, 40),
             least_stock_ml: r.optional(
@@ -147,7 +148,7 @@ impl RecipeDraft {
                     &[("%", 1.0)],
                     &TOLERANCE_PERCENT,
                 )
-                .unwrap_or(5.0)
+                .unwrap_or_else(|| tank::default_tolerance(process.word()))
                 / 100.0,
             note: r.free("note", "a note", &self.note, 400),
             closed,

@@ -406,16 +406,16 @@ fn pushed(found: FilmTime, exposed_at: Option<f64>, meant_for: Option<f64>) -> O
     let mut found = found;
     match push::rule_of_thumb(stops) {
         Ok(push) => {
-            let by = push.factor;
+            // The range in use is no interval: the caveat tells it.
             let time = found.time_min;
             found.time_min = Interval {
-                value: time.value * by.value,
-                lower95: time.lower95 * by.lower95,
-                upper95: time.upper95 * by.upper95,
+                value: time.value * push.factor,
+                lower95: time.lower95 * push.factor,
+                upper95: time.upper95 * push.factor,
             };
             found.because += &format!(
                 ", times {:.2} because it was exposed at EI {exposed_at} and not {meant_for}",
-                by.value
+                push.factor
             );
             found.source = TimeSource::Rule;
             found.caveats.extend(push.caveats);

@@ -6,9 +6,7 @@ use super::{
     Apart, Bench, Deviation, Least, LoadedReel, MAX_APART, Plan, Run, TOLERANCE_PERCENT, Unloaded,
 };
 use crate::caveat::Caveat;
-
-/// Below this many minutes development tends to be uneven [D6].
-const SHORT_MIN: f64 = 5.0;
+use crate::wet::temperature::SHORT_MIN;
 
 pub(super) fn plan(bench: &Bench, model: &Model, mut found: Found) -> Plan {
     for run in &mut found.runs {
@@ -73,7 +71,9 @@ fn run(bench: &Bench, model: &Model, loaded: &Loaded) -> Run {
         time_min: time,
         working_ml: loaded.fit.ml as u32,
         stock_ml: loaded.fit.ml as f64 / parts(developer),
-        least_stock_ml: least_stock(developer, film),
+        least_stock_ml: developer
+            .and_then(|d| d.least_stock_ml)
+            .map(|least| least_stock(least, film)),
     }
 }
 
@@ -241,13 +241,13 @@ fn caveats(bench: &Bench, runs: &[Run], proven: bool) -> Vec<Caveat> {
     if bench.tolerance_percent.is_none() && loose {
         said.push(Caveat::new(
             "default_tolerance",
-            format!("Rolls may share a time within {TOLERANCE_PERCENT} %: a default from common practice, not measured. Colour processes want less."),
+            format!("Rolls may share a time within {TOLERANCE_PERCENT} %, rolls of a colour process only the very same: a default from common practice, not measured."),
         ));
     }
     if runs.iter().any(|r| r.time_min < SHORT_MIN) {
         said.push(Caveat::new(
             "short_time",
-            "A time under 5 minutes tends to develop unevenly; a higher dilution or a lower temperature makes it longer.",
+            format!("A time under {SHORT_MIN} minutes tends to develop unevenly; a higher dilution or a lower temperature makes it longer."),
         ));
     }
     let mut unknown: Vec<&str> = runs

@@ -19,14 +19,23 @@ use crate::caveat::Caveat;
 use crate::error::Error;
 use model::Model;
 
-/// How far a time may be off, in percent, when nobody says (common practice, no source).
+/// How far a time may be off, in percent, when nobody says (common practice, no source); not for colour.
 pub const TOLERANCE_PERCENT: f64 = 5.0;
 /// Free groove in mm left between two rolls on one reel, when nobody says (common practice, no source).
 pub const BETWEEN_MM: f64 = 10.0;
 /// Film area that [`Developer::least_stock_ml`] is for, in mm²: 80 square inches [D12].
 pub const AREA_MM2: f64 = 80.0 * 25.4 * 25.4;
-/// Width of the film in mm [G1].
-pub const WIDTH_MM: f64 = 34.98;
+
+/// How far a time may be off, in percent, when nobody says: [`TOLERANCE_PERCENT`], but nothing in a process whose word
+/// holds `colour` or `color`, where every layer has its own speed (common practice, no source).
+pub fn default_tolerance(process: &str) -> f64 {
+    let process = process.to_lowercase();
+    if process.contains("colour") || process.contains("color") {
+        0.0
+    } else {
+        TOLERANCE_PERCENT
+    }
+}
 
 /// A roll that waits to be developed.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,7 +102,7 @@ pub struct Bench {
     pub tanks: Vec<Tank>,
     /// Types of reel.
     pub reels: Vec<Reel>,
-    /// Tolerance of time in percent; `None` for [`TOLERANCE_PERCENT`] and a caveat.
+    /// Tolerance of time in percent; `None` for [`default_tolerance`] and a caveat.
     pub tolerance_percent: Option<f64>,
     /// Whether reels are dried between runs and used again; if not, each is used once.
     pub reels_reused: bool,
@@ -152,8 +161,8 @@ pub struct Run {
     pub working_ml: u32,
     /// Stock in it, in ml.
     pub stock_ml: f64,
-    /// Least stock its film needs, in ml; 0 when the developer's least amount is not known.
-    pub least_stock_ml: f64,
+    /// Least stock its film needs, in ml; none when the developer's least amount is not known.
+    pub least_stock_ml: Option<f64>,
 }
 
 /// A roll that is in no run.

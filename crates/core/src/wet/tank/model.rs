@@ -1,7 +1,8 @@
 //! The bench in whole numbers: times in millionths of a minute, film in µm, solution in µl. So sums are exact, and
 //! what is called equal is equal.
 
-use super::{AREA_MM2, BETWEEN_MM, Bench, Developer, TOLERANCE_PERCENT, Tank, WIDTH_MM};
+use super::{AREA_MM2, BETWEEN_MM, Bench, Developer, Tank, default_tolerance};
+use crate::film::WIDTH_MM;
 
 /// One roll.
 #[derive(Debug, Clone, Copy)]
@@ -75,7 +76,8 @@ pub(super) fn interval(bench: &Bench, roll: usize) -> (i64, i64) {
 /// A roll's tolerance in percent.
 pub(super) fn tolerance(bench: &Bench, roll: usize) -> f64 {
     let own = bench.rolls[roll].tolerance_percent;
-    own.or(bench.tolerance_percent).unwrap_or(TOLERANCE_PERCENT)
+    own.or(bench.tolerance_percent)
+        .unwrap_or_else(|| default_tolerance(&bench.rolls[roll].process))
 }
 
 /// Whole µm.
@@ -89,9 +91,8 @@ pub(super) fn developer<'b>(bench: &'b Bench, id: &str) -> Option<&'b Developer>
 }
 
 /// Least stock in ml for a length of film [D12, G1].
-pub(super) fn least_stock(developer: Option<&Developer>, film_mm: f64) -> f64 {
-    let least = developer.and_then(|d| d.least_stock_ml).unwrap_or(0.0);
-    least * film_mm * WIDTH_MM / AREA_MM2
+pub(super) fn least_stock(least_ml: f64, film_mm: f64) -> f64 {
+    least_ml * film_mm * WIDTH_MM / AREA_MM2
 }
 
 /// Parts of working solution to one of stock.
@@ -116,7 +117,8 @@ impl Model {
             });
             let (lo, hi) = interval(bench, roll);
             let developer = developer(bench, &r.developer);
-            let need = least_stock(developer, r.film_mm) * parts(developer) * 1000.0;
+            let least = developer.and_then(|d| d.least_stock_ml).unwrap_or(0.0);
+            let need = least_stock(least, r.film_mm) * parts(developer) * 1000.0;
             let len = micrometres(r.film_mm);
             items.push(Item {
                 roll,

@@ -330,7 +330,7 @@ fn form_page(form: &Form, recipe: Option<&RecipeView>) -> Markup {
             }
             div.pair {
                 (form.field("least_stock", "Least stock for a film of 36").unit("ml").hint("As the sheet has it; not watched when empty.").number())
-                (form.field("tolerance", "Tolerance of time").unit("%").hint("5 when empty.").number())
+                (form.field("tolerance", "Tolerance of time").unit("%").hint("When empty 5, for colour 0.").number())
             }
             (form.field("note", "Note").lines())
             h2 { "Steps, in order" }
@@ -383,7 +383,7 @@ fn step_fields(form: &Form, place: usize) -> Markup {
                 }
                 div.pair {
                     (form.field(lasts, "for").unit("s").number())
-                    (form.field(q10, "Speed for 10 °C more").hint("2.5 when empty: a default, not this developer's.").number())
+                    (form.field(q10, "Speed for 10 °C more").hint("When empty 2.5, a default and not this developer's; for a colour developer none.").number())
                 }
                 div.pair {
                     (form.field(fill, "Pouring in").unit("s").number())
