@@ -30,6 +30,9 @@ use std::path::Path;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 
+#[path = "wet/held.rs"]
+mod held;
+
 /// The two clocks of a machine, in a test's hands.
 #[derive(Clone)]
 struct Hands {

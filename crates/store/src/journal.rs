@@ -139,6 +139,12 @@ impl<'a> Change<'a> {
         &self.subjects
     }
 
+    /// Numbers of the rows of one kind that this change wrote or took away, so far.
+    pub fn rows_of<R: Record>(&self) -> Vec<i64> {
+        let of_kind = self.changes.iter().filter(|c| c["table"] == R::TABLE);
+        of_kind.filter_map(|c| c["id"].as_i64()).collect()
+    }
+
     pub(crate) fn insert(
         &mut self,
         table: &'static str,

@@ -136,7 +136,7 @@ impl Service {
     /// Moves a roll on in its life, or changes its EI or note.
     ///
     /// # Errors
-    /// Faults of the draft; its cassette holds another roll by now; scrapped without a reason.
+    /// Faults of the draft; its cassette holds another roll by now; scrapped without a reason; a run holds it.
     pub fn move_roll(
         &self,
         id: RollId,
@@ -166,6 +166,7 @@ impl Service {
                 );
             }
             r.finish()?;
+            super::wet::holds::must_not_leave_its_tank(change, &old, state)?;
             let note = if note.is_empty() {
                 old.note.clone()
             } else {
@@ -286,9 +287,9 @@ impl Service {
     /// It is undone already, or something later rests on it.
     pub fn undo(&self, entry: EntryId, request: Request<'_>) -> Outcome<Made<()>> {
         let now = self.now();
-        let done =
-            self.store()
-                .undo_if(&now, request, entry, super::wet::runs::must_stay_readable)?;
+        let done = self
+            .store()
+            .undo_if(&now, request, entry, super::wet::holds::must_fit)?;
         Ok(match done {
             Done::Now { entry, value } => Made {
                 entry,

@@ -218,14 +218,18 @@ impl Service {
             .collect())
     }
 
-    /// Rolls whose frames somebody has counted, newest run first, each once.
+    /// Rolls of finished runs whose frames somebody has counted, newest run first, each once.
     fn judged(&self, which: impl Fn(&Roll) -> bool) -> Outcome<Vec<(RunRoll, Roll)>> {
         let store = self.store();
         let mut all: Vec<RunRoll> = store.all()?;
         all.reverse();
         let mut found: Vec<(RunRoll, Roll)> = Vec::new();
         for on in all.into_iter().filter(|r| r.usable.is_some()) {
-            if found.iter().any(|(f, _)| f.roll == on.roll) {
+            // A finish that was taken back takes what was counted with it, till the run is over again.
+            let over = store
+                .get::<Run>(on.run)?
+                .is_some_and(|r| r.state == RunState::Done);
+            if !over || found.iter().any(|(f, _)| f.roll == on.roll) {
                 continue;
             }
             if let Some(roll) = store.get::<Roll>(on.roll)?.filter(|r| which(r)) {

@@ -11,10 +11,11 @@ use super::super::{Made, Outcome, Request, Service, find_in};
 use super::fit::{
     area_m2, must_be_in_use, must_have_stock, must_lie_in_reels, must_suit, tank_volume, unsuited,
 };
+use super::holds::{self, must_be_free};
 use super::kit::{MILLILITRES, TANK_ML};
 use super::pour::{Load, run_steps};
 use super::recipes::RecipeView;
-use super::runs::{must_be_free, pace_of};
+use super::runs::pace_of;
 use super::times::{FilmTime, NORMAL_C, bath_name, told};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::caveat::Caveat;
@@ -185,7 +186,7 @@ impl Service {
         let store = self.store();
         let mut taken = Vec::new();
         for state in [RunState::Planned, RunState::Running] {
-            for run in store.runs_in(state)? {
+            for run in store.runs_in(state)?.iter().filter(|r| holds::holds(r)) {
                 taken.extend(store.rolls_of_run(run.id)?.iter().map(|r| r.roll));
             }
         }
@@ -356,6 +357,20 @@ impl Service {
         }
         let plan = tank::load(&bench, Effort::USUAL)?;
         caveats.extend(plan.caveats);
+        for run in self.store().runs_in(RunState::Running)? {
+            let busy = tanks.iter().find(|t| Some(t.id) == run.tank);
+            if let Some(tank) = busy.filter(|t| {
+                holds::holds(&run) && plan.runs.iter().any(|p| p.tank == t.id.to_string())
+            }) {
+                caveats.push(Caveat::new(
+                    "tank_going",
+                    format!(
+                        "{} is going in run {}: load it when that run is over.",
+                        tank.name, run.id
+                    ),
+                ));
+            }
+        }
         unloaded.extend(plan.unloaded.into_iter().map(|u| (u.id, u.because)));
         Ok(Proposal {
             runs: plan
@@ -434,7 +449,8 @@ impl Service {
     /// Makes a run: its own copy of the recipe's steps, each with its time and the bottle it is poured from.
     ///
     /// # Errors
-    /// Faults of the draft; a roll that is developed or loaded elsewhere; more reels than the tank takes.
+    /// Faults of the draft; a roll that is developed or loaded elsewhere; more reels than the tank takes; a tank or a
+    /// recipe that was put away.
     pub fn make_run(&self, draft: &RunDraft, request: Request<'_>) -> Outcome<Made<RunId>> {
         let recipe = self.recipe_named(&draft.recipe)?;
         let shelf = self.shelf()?;
@@ -498,11 +514,17 @@ impl Service {
             }
         }
         self.change(request, |change| {
-            for (_, roll, _) in &loaded {
+            // A rehearsal goes by the time of the rolls named, and takes none of them.
+            let taken = if rehearsal.is_none() {
+                &loaded[..]
+            } else {
+                &[]
+            };
+            for (_, roll, _) in taken {
                 let roll = find_in::<Roll>(change, roll.id)?;
                 must_be_free(change, &roll)?;
             }
-            let id = change.put(&Run {
+            let run = Run {
                 id: RunId(0),
                 recipe: Some(recipe.recipe.id),
                 tank: tank.map(|t| t.id),
@@ -513,10 +535,11 @@ impl Service {
                 rehearsal,
                 state: RunState::Planned,
                 note,
-            })?;
+            };
+            let id = change.put(&run)?;
             change.put_steps(Owner::Run(id), &steps)?;
             let mut labels = Vec::new();
-            for (reel, roll, _) in &loaded {
+            for (reel, roll, _) in taken {
                 labels.push(roll.label.clone());
                 change.put(&RunRoll {
                     id: RunRollId(0),

@@ -6,6 +6,7 @@ pub mod after;
 pub mod baths;
 pub mod clock;
 mod fit;
+pub(super) mod holds;
 pub mod kit;
 pub mod load;
 pub mod paper;

@@ -8,8 +8,10 @@ use super::super::error::at;
 use super::super::rolls::About;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use super::clock::{self, RunSecond};
+use super::holds;
 use super::pour::anew;
 use serde::{Deserialize, Serialize};
+use spoolwright_core::Error;
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::Pitch;
 use spoolwright_core::shelf::{
@@ -20,7 +22,6 @@ use spoolwright_core::wet::recipe::{Owner, Step};
 use spoolwright_core::wet::record::{BathCard, BathEvent, Run, RunRoll, RunState, Tank};
 use spoolwright_core::wet::temperature::{BATH_C, DEFAULT_THERMOMETER_SD_C};
 use spoolwright_core::wet::timer::{self, Call, Mark, MarkKind, Moment, Phase, Timer};
-use spoolwright_core::{Error, Kind};
 use spoolwright_store::{Change, Record, Subject};
 
 /// Seconds that a step may be made longer or shorter by.
@@ -180,15 +181,16 @@ impl Service {
     }
 
     /// A press at the tank. Beginning the first step starts the run; the finish makes its rolls developed and draws on
-    /// the baths it was poured from.
+    /// the baths it was poured from, and so does giving up, as far as the steps had begun.
     ///
     /// # Errors
     /// Faults of the draft; a press that cannot follow, such as one that another screen made already.
     pub fn press(&self, id: RunId, draft: &MarkDraft, request: Request<'_>) -> Outcome<Made<()>> {
         let fahrenheit = self.settings()?.fahrenheit;
-        let moment = self.moment();
         let today = self.today();
         self.change(request, |change| {
+            // Read once no other press can come in between, or the time spent waiting for it would count twice.
+            let moment = self.moment();
             let run = find_in::<Run>(change, id)?;
             let steps = change.steps_of(Owner::Run(id))?;
             let marks = change.marks_of(id)?;
@@ -202,24 +204,32 @@ impl Service {
             Timer::after(&steps, &marks, &mark, DEFAULT_THERMOMETER_SD_C)
                 .map_err(|e| at("value", e))?;
             change.put(&mark)?;
-            let (verb, story) = match (&timer.phase, mark.kind) {
+            let (verb, mut story) = match (&timer.phase, mark.kind) {
                 (Phase::Waiting, MarkKind::Reading) => bottle_told(&mark),
                 _ => told(&mark, &steps),
             };
             match mark.kind {
                 MarkKind::Begin if run.state == RunState::Planned => {
                     change.put_steps(Owner::Run(id), &anew(change, &run, &steps, &today)?)?;
-                    change.put(&Run {
+                    let run = Run {
                         state: RunState::Running,
                         ..run
-                    })?;
+                    };
+                    change.put(&run)?;
+                    holds::must_have_its_tank(change, &run)?;
                 }
-                MarkKind::Finish => finish(change, &run, &steps, &today)?,
+                MarkKind::Finish => {
+                    end(change, &run, RunState::Done, &steps, &today)?;
+                }
                 MarkKind::Abandon => {
-                    change.put(&Run {
-                        state: RunState::Abandoned,
-                        ..run
-                    })?;
+                    let poured = &steps[..begun(&timer).min(steps.len())];
+                    let developed = end(change, &run, RunState::Abandoned, poured, &today)?;
+                    if !developed.is_empty() {
+                        story += &format!(
+                            " The developer had been in, so {} developed as far as that went.",
+                            say(&developed)
+                        );
+                    }
                 }
                 _ => {}
             }
@@ -326,27 +336,51 @@ impl MarkDraft {
     }
 }
 
-/// The end of a run: its rolls are developed, and the baths it was poured from have had so much film.
-fn finish(change: &mut Change<'_>, run: &Run, steps: &[Step], today: &str) -> Outcome<()> {
+/// How many steps have begun.
+fn begun(timer: &Timer) -> usize {
+    timer.done.len() + usize::from(matches!(timer.phase, Phase::Running(_)))
+}
+
+/// `A is` or `A, B are`.
+fn say(labels: &[String]) -> String {
+    let verb = if labels.len() == 1 { "is" } else { "are" };
+    format!("{} {verb}", labels.join(", "))
+}
+
+/// The end of a run that was poured so far: the baths of those steps have had so much film, and once a developer was in,
+/// the rolls are developed. Gives the labels of rolls that became so.
+fn end(
+    change: &mut Change<'_>,
+    run: &Run,
+    state: RunState,
+    poured: &[Step],
+    today: &str,
+) -> Outcome<Vec<String>> {
     change.put(&Run {
-        state: RunState::Done,
+        state,
         ..run.clone()
     })?;
-    if run.rehearsal.is_some() {
-        return Ok(());
+    if run.rehearsal.is_some() || poured.is_empty() {
+        return Ok(Vec::new());
     }
+    let develops = poured.iter().any(|s| s.kind.develops());
+    let mut developed = Vec::new();
     let mut area_m2 = 0.0;
     for on in change.rolls_of_run(run.id)? {
         let roll = find_in::<Roll>(change, on.roll)?;
         let can = find_in::<Can>(change, roll.can)?;
         let stock = find_in::<Stock>(change, can.stock)?;
         area_m2 += film_area_m2(&roll, stock.pitch)?;
-        change.put(&Roll {
-            state: RollState::Developed,
-            ..roll
-        })?;
+        // A roll that somebody scrapped meanwhile stays scrapped.
+        if develops && roll.state.holds_cassette() {
+            developed.push(roll.label.clone());
+            change.put(&Roll {
+                state: RollState::Developed,
+                ..roll
+            })?;
+        }
     }
-    let mut drawn: Vec<_> = steps.iter().filter_map(|s| s.bath).collect();
+    let mut drawn: Vec<_> = poured.iter().filter_map(|s| s.bath).collect();
     drawn.sort_unstable();
     drawn.dedup();
     for bath in drawn.into_iter().filter(|_| area_m2 > 0.0) {
@@ -361,35 +395,12 @@ fn finish(change: &mut Change<'_>, run: &Run, steps: &[Step], today: &str) -> Ou
         })?;
         change.about(Subject::of::<BathCard>(card.id));
     }
-    Ok(())
+    Ok(developed)
 }
 
 /// Film area of a roll as it was wound, m²: its clicks, at eight perforations each.
 pub(super) fn film_area_m2(roll: &Roll, pitch: Pitch) -> Result<f64, Error> {
     bath::film_area_m2(roll.clicks * pitch.click().to_mm(), bath::FILM_WIDTH_MM)
-}
-
-/// Refuses to take back a press that later ones rest on: the run's clock could not be read without it.
-///
-/// # Errors
-/// A press before the newest, or trouble with the store.
-pub(in crate::service) fn must_stay_readable(change: &Change<'_>) -> Outcome<()> {
-    let runs = change.subjects().iter().filter(|s| s.kind == Run::TABLE);
-    for run in runs.map(|s| RunId(s.id)) {
-        let steps = change.steps_of(Owner::Run(run))?;
-        let marks = change.marks_of(run)?;
-        let Some(last) = marks.last() else { continue };
-        Timer::at(&steps, &marks, last.at_s, DEFAULT_THERMOMETER_SD_C).map_err(|e| {
-            Error::new(
-                Kind::Conflict,
-                "a press to take back",
-                format!("one that a later press rests on ({}: {})", e.what, e.given),
-                "the run's newest press",
-                "Take back the later ones first: the run's history lists them.",
-            )
-        })?;
-    }
-    Ok(())
 }
 
 /// Verbs of presses in the journal.
@@ -440,40 +451,6 @@ fn told(mark: &Mark, steps: &[Step]) -> (&'static str, String) {
         MarkKind::Finish => ("run.finished", format!("The run is over{why}.")),
         MarkKind::Abandon => ("run.abandoned", format!("The run was given up{why}.")),
     }
-}
-
-/// Makes sure a roll is not loaded twice, and belongs in a tank at all.
-pub(super) fn must_be_free(change: &Change<'_>, roll: &Roll) -> Outcome<()> {
-    let refuse = |given: &str, allowed: &str, remedy: &str| {
-        Err(at(
-            "reels",
-            Error::new(
-                Kind::Conflict,
-                format!("roll {}", roll.label),
-                given,
-                allowed,
-                remedy,
-            ),
-        ))
-    };
-    if !roll.state.holds_cassette() {
-        return refuse(
-            roll.state.word(),
-            "wound, in-camera or exposed",
-            "Only film that is not developed yet goes into a tank.",
-        );
-    }
-    for on in change.runs_of_roll(roll.id)? {
-        let run = find_in::<Run>(change, on.run)?;
-        if matches!(run.state, RunState::Planned | RunState::Running) {
-            return refuse(
-                &format!("loaded in run {}", run.id),
-                "a roll that no other run holds",
-                "Take it out of that run first, or give that run up.",
-            );
-        }
-    }
-    Ok(())
 }
 
 /// Seconds typed as a rehearsal's pace.
