@@ -16,6 +16,7 @@ const MOVED_S = 2;
 // How often, in seconds of life, a developer that is in too long is called out again.
 const AGAIN_S = 15;
 
+// These are called though a person silenced the calls: the film must come out all the same.
 const LAST = ["pour-out", "next"];
 
 export class Caller {
@@ -32,13 +33,13 @@ export class Caller {
       this.#moves = t < STALE_S * pace ? -1 : t;
       this.#told = new Set();
     }
-    if (step.pause) {
+    if (step.pause === "out") {
       this.#moves = Math.max(this.#moves, t);
       return null;
     }
     let newest = null;
     for (const call of step.calls) {
-      if (LAST.includes(call.what)) continue;
+      if (step.pause || LAST.includes(call.what)) continue;
       if (this.#moves < call.at_s && call.at_s <= t && (t - call.at_s) / pace < STALE_S) newest = call.what;
     }
     this.#moves = Math.max(this.#moves, t);
@@ -61,13 +62,14 @@ export class Caller {
   }
 }
 
-// What hands should be doing at second `t`, and what comes then.
+// What hands should be doing at second `t`, and what comes then; no doing while calls are silent.
 export const around = (step, t) => {
   let now = null;
   let then = null;
   for (const call of step.calls) {
+    if (step.pause && !LAST.includes(call.what)) continue;
     if (call.at_s <= t) now = call;
     else then ??= call;
   }
-  return { now: now?.what ?? "rest", then };
+  return { now: now?.what ?? (step.pause ? null : "rest"), then };
 };

@@ -30,12 +30,16 @@ const SHAKES = {
 };
 // So long the call of another tank stays to be read, in seconds.
 const ELSEWHERE_S = 8;
+// A press so soon after one was taken back is the same knuckle twice.
+const BOUNCE_MS = 1500;
 
 let known = null; // the program's last answer
-let heard = 0; // performance.now() when it came
+let heard = 0; // performance.now() when it was true
 let silent = 0; // askings in a row that got no answer
-let asking = false;
+let asking = null; // the asking under way
 let sending = false;
+let doubtful = null; // the request of a press whose answer was lost
+let takenBack = -BOUNCE_MS; // performance.now() when a press was last taken back
 let elsewhereUntil = 0;
 const callers = new Map(); // one for each run
 const shown = new Map(); // parts of the page as the program wrote them
@@ -103,14 +107,14 @@ const play = (what, words) => {
 const words = (what, one) => WORDS[what] + ((what === "next" || what === "over") && one.next ? `: ${one.next}` : "");
 
 const then = (step, t) => {
-  const next = step.pause ? null : around(step, t).then;
+  const next = step.pause === "out" ? null : around(step, t).then;
   return next ? `${WORDS[next.what]} in ${mss(next.at_s - t)}` : "";
 };
 
 const now = (one, t) => {
   if (one.step.pause === "out") return "The bath is out: the time stands still.";
-  if (one.step.pause) return "Calls are silent; the film is still in its bath.";
-  return words(around(one.step, t).now, one);
+  const what = around(one.step, t).now;
+  return what ? words(what, one) : "Calls are silent; the film is still in its bath.";
 };
 
 // The call due in one tank, made out of all that are due at once by whoever asks.
@@ -137,7 +141,7 @@ const drawOwn = () => {
   write(part("ends"), `${mss(t)} in, ${mss(step.ends_s)} in all${margin}${bath}`);
   write(part("why"), step.why ?? "");
   write(part("calling"), now(known, t));
-  write(part("doing"), over && step.develops && !step.pause ? `${mss(step.ends_s - t)} too long: it goes on developing` : then(step, t));
+  write(part("doing"), over && step.develops && step.pause !== "out" ? `${mss(step.ends_s - t)} too long: it goes on developing` : then(step, t));
   const what = due(known, t);
   return what && { what, words: words(what, known) };
 };
@@ -171,16 +175,16 @@ const markup = (node) => node.innerHTML.replace(/name="request" value="[^"]*"/g,
 
 // Parts that only change when something happened come from the page itself, so that they are written once; one that is
 // the same is left alone, with what is typed in it.
-const refresh = async (sent) => {
+const refresh = async () => {
   const response = await fetch(location.pathname, { headers: { accept: "text/html" }, signal: AbortSignal.timeout(5000) });
-  if (!response.ok) return;
+  if (!response.ok) throw new Error(response.statusText);
   const page = new DOMParser().parseFromString(await response.text(), "text/html");
   const fresh = page.querySelector("[data-clock]");
   if (!fresh) return;
   place.dataset.phase = fresh.dataset.phase;
   for (const next of fresh.querySelectorAll("[data-part]")) {
     const old = place.querySelector(`[data-part="${next.dataset.part}"]`);
-    if (shown.get(next.dataset.part) === markup(next) && !old.contains(sent)) continue;
+    if (shown.get(next.dataset.part) === markup(next)) continue;
     shown.set(next.dataset.part, markup(next));
     swap(old, next);
   }
@@ -188,45 +192,79 @@ const refresh = async (sent) => {
 
 const swap = (old, next) => {
   const focus = old.contains(document.activeElement) ? document.activeElement : null;
+  const byOops = focus?.closest("[data-send-within]");
   const typed = [...old.querySelectorAll("input[id], select[id]")].map((field) => [field.id, field.value]);
   const open = [...old.querySelectorAll("details[open]")].map((one) => one.id);
   old.replaceChildren(...next.childNodes);
   const byId = (id) => id && old.querySelector(`#${CSS.escape(id)}`);
   for (const [id, value] of typed) if (byId(id)) byId(id).value = value;
   for (const id of open) byId(id)?.setAttribute("open", "");
-  if (focus) (byId(focus.id) || part("first") || place.querySelector(".huge"))?.focus({ preventScroll: true });
+  // After Oops the big button does not lie under a finger on its way to it again.
+  if (focus && !byOops) (byId(focus.id) || part("first") || place.querySelector(".huge"))?.focus({ preventScroll: true });
 };
 
 const shape = (state) =>
   JSON.stringify([state.phase, state.press, state.by_the_wall, state.step?.place, state.others.map((o) => [o.run, o.step?.place])]);
 
-const ask = async () => {
-  if (asking) return;
-  asking = true;
+const askOnce = async () => {
+  const sent = performance.now();
+  const doubt = doubtful;
   try {
-    const response = await fetch(place.dataset.clock, { cache: "no-store", signal: AbortSignal.timeout(5000) });
+    const address = place.dataset.clock + (doubt ? `?request=${encodeURIComponent(doubt)}` : "");
+    const response = await fetch(address, { cache: "no-store", signal: AbortSignal.timeout(5000) });
     if (!response.ok) throw new Error(response.statusText);
     const state = await response.json();
+    const answered = performance.now();
     const changed = known && shape(known) !== shape(state);
+    // The page and its figures change together: while the page is not to be had, both stay and are asked for again.
+    if (changed) await refresh();
     known = state;
-    heard = performance.now();
+    heard = (sent + answered) / 2;
     silent = 0;
     write(part("offline"), "");
-    if (changed) await refresh();
+    if (doubt && doubt === doubtful) settle(state.recorded, changed);
   } catch {
     silent += 1;
     if (silent >= 2)
       write(part("offline"), "The program does not answer. This clock goes on by itself; nothing you press is recorded until it is back.");
-  } finally {
-    asking = false;
   }
   draw();
 };
+
+const ask = () =>
+  (asking ??= askOnce().finally(() => {
+    asking = null;
+  }));
 
 const refuse = (text) => {
   const refused = part("refused");
   refused.hidden = !text;
   write(refused, text);
+};
+
+const newRequest = () => Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+
+// What was recorded is not asked for again under the same name: the next press from this form is another one.
+const recorded = (request) => {
+  for (const field of place.querySelectorAll("input[name=request]")) {
+    if (field.value !== request) continue;
+    field.value = newRequest();
+    field.form.reset();
+  }
+};
+
+// A press whose answer was lost. Not recorded, it keeps its name: should it arrive after all, pressed again it counts once.
+const LOST = "The program does not answer. Whether that was recorded is said here once it does.";
+const settle = (was, moved) => {
+  if (was) {
+    recorded(doubtful);
+    doubtful = null;
+    refuse("That press was recorded; only the answer was lost.");
+  } else if (moved) {
+    refuse("Nothing was recorded, and the run has gone on meanwhile: look before you press.");
+  } else if (part("refused").hidden || part("refused").textContent === LOST) {
+    refuse("The program did not answer: nothing was recorded. Press again.");
+  }
 };
 
 const saidBy = async (response) => {
@@ -239,36 +277,36 @@ const send = async (form, button) => {
   if (sending) return;
   sending = true;
   form.setAttribute("aria-busy", "true");
-  let sent = null;
+  const body = new URLSearchParams(new FormData(form, button));
   const focused = form.contains(document.activeElement);
+  const oops = form.matches("[data-send-within] *");
+  let done = false;
+  doubtful = null;
   try {
     const response = await fetch(form.getAttribute("action"), {
       method: "POST",
       headers: { accept: "application/json" },
-      body: new URLSearchParams(new FormData(form, button)),
+      body,
       signal: AbortSignal.timeout(8000),
     });
     if (response.ok) {
-      sent = form;
+      done = true;
       refuse("");
-      form.reset();
+      recorded(body.get("request"));
     } else {
       refuse((await saidBy(response)) || "It was refused.");
     }
   } catch {
-    // Should it have arrived after all, the same form pressed again is counted once.
-    refuse("The program does not answer: nothing was recorded. Press again.");
+    doubtful = body.get("request");
+    refuse(LOST);
   }
-  try {
-    await ask();
-    await refresh(sent);
-    draw();
-    // The space bar is for the big button again, not for the field just left.
-    if (sent && focused) (part("first") ?? place.querySelector(".huge"))?.focus({ preventScroll: true });
-    if (sent) scrollTo(0, 0);
-  } catch {
-    // It will be asked again within the second.
-  }
+  if (oops) takenBack = performance.now();
+  // An asking under way may have been answered before this was recorded.
+  await asking;
+  await ask();
+  // The space bar is for the big button again, not for the field just left.
+  if (done && focused && !oops) (part("first") ?? place.querySelector(".huge"))?.focus({ preventScroll: true });
+  if (done) scrollTo(0, 0);
   form.removeAttribute("aria-busy");
   sending = false;
 };
@@ -279,11 +317,14 @@ place.addEventListener("submit", (event) => {
   const form = event.target;
   if (!form.matches("[data-press], [data-send], [data-send-within] *")) return;
   event.preventDefault();
+  if (performance.now() - takenBack < BOUNCE_MS && !form.matches("[data-send]")) return;
   send(form, event.submitter);
 });
 
 part("sound").addEventListener("click", (event) => {
   event.stopPropagation();
+  // The space bar stays the knuckle after a finger was here; who came by keyboard stays.
+  if (event.detail) event.currentTarget.blur();
   if (wanted() && sound?.state === "running") {
     localStorage.setItem("clock-sound", "off");
     sound.suspend();

@@ -120,6 +120,25 @@ fn quiet_lets_the_time_go_on_and_out_holds_it() {
     assert_eq!(running(&t).readings[0].t_s, 120.0);
 }
 
+/// A bottle read in the evening says nothing of the developer poured in the morning: own rule, half an hour.
+#[test]
+fn a_bottle_read_long_ago_is_not_believed() {
+    let read = |s: f64| mark(s, MarkKind::Reading, None, Some(24.0));
+    for (began_s, believed) in [(1800.0, true), (1801.0, false), (9.0 * 3600.0, false)] {
+        let t = at(&[read(0.0), begin(began_s, 0)], began_s + 1.0);
+        assert_eq!(
+            running(&t).readings.len(),
+            usize::from(believed),
+            "{began_s}"
+        );
+        let waiting = at(&[read(0.0)], began_s);
+        assert_eq!(waiting.bottle_c, believed.then_some(24.0), "{began_s}");
+    }
+    // Read again, it is believed again.
+    let t = at(&[read(0.0), read(4000.0), begin(4100.0, 0)], 4101.0);
+    assert_eq!(running(&t).readings.len(), 1);
+}
+
 #[test]
 fn a_corrected_reading_takes_the_place_of_the_one_before() {
     let marks = [

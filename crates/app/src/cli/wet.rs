@@ -265,7 +265,10 @@ fn clock_text(c: &RunClock) -> String {
         }
     }
     if c.second.by_the_wall {
-        text += "The machine was started anew since the last press: the clock on the wall had to be believed.\n";
+        text += &format!(
+            "The machine was started anew since this step began ({}): the clock on the wall had to be believed.\n",
+            or_dash(c.began.as_deref().map(crate::service::moment::moment))
+        );
     }
     if run.state == RunState::Done {
         for l in &c.view.rolls {
@@ -295,5 +298,6 @@ fn clock_json(c: &RunClock) -> Value {
     value["bottle_c"] = c.timer.bottle_c.into();
     value["at_s"] = c.second.at_s.into();
     value["by_the_wall"] = c.second.by_the_wall.into();
+    value["began"] = c.began.clone().into();
     value
 }

@@ -8,6 +8,7 @@ mod wedge_paper;
 mod wedge_scan;
 mod wet_bench;
 mod wet_paper;
+mod wet_hands;
 
 #[path = "../scan_picture/mod.rs"]
 mod scan_picture;

@@ -297,3 +297,49 @@ fn what_was_counted_counts_only_while_the_run_is_over() {
     press(&s, id, "finish", "").unwrap();
     assert_eq!(s.stock_tallies(stock).unwrap().len(), 1);
 }
+
+/// A press that waited for another one to be written does not count the wait twice.
+#[test]
+fn a_press_that_waited_its_turn_takes_the_moment_it_was_written() {
+    use spoolwright_core::shelf::MarkId;
+    use spoolwright_core::wet::timer::{Mark, MarkKind, Moment};
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("shelf.sqlite");
+    let hands = Hands::new();
+    let s = hands.over(Store::open(&path).unwrap());
+    furnish(&s);
+    let label = exposed(&s, "HM", 36);
+    let id = make(&s, "Negative, one-shot", &label).unwrap();
+    press(&s, id, "begin", "").unwrap();
+    let mut other = Store::open(&path).unwrap();
+    std::thread::scope(|scope| {
+        other
+            .change("2026-10-25T00:30:10Z", None, |change| {
+                scope.spawn(|| press(&s, id, "extend", "30").unwrap());
+                std::thread::sleep(std::time::Duration::from_millis(300));
+                hands.pass(10.0);
+                change.put(&Mark {
+                    id: MarkId(0),
+                    run: id,
+                    at_s: 10.0,
+                    kind: MarkKind::Reading,
+                    step: None,
+                    value: Some(20.0),
+                    note: String::new(),
+                    moment: Moment {
+                        boot: "first start".into(),
+                        since_boot_s: 5010.0,
+                        utc: String::new(),
+                    },
+                })?;
+                Ok::<_, Failure>(("run.read", "Read.".to_owned(), ()))
+            })
+            .unwrap();
+    });
+    assert!(
+        (step(&s, id).elapsed_s - 10.0).abs() < 1e-6,
+        "{:?}",
+        step(&s, id)
+    );
+    assert!(!s.run_clock(id).unwrap().second.by_the_wall);
+}

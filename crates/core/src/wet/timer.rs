@@ -22,7 +22,8 @@ worded! {
         /// A step begins: its bath is being poured in.
         #[default]
         Begin = "begin",
-        /// Calls are silent for a while; the film stays in its bath and the time goes on.
+        /// Calls to move the tank are silent for a while; the film stays in its bath and the time goes on. That it must
+        /// come out is called all the same.
         Quiet = "quiet",
         /// The bath is out of the tank: the step's time stands still.
         Out = "out",
@@ -74,7 +75,7 @@ pub struct Mark {
 /// A pause.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Pause {
-    /// The film is in its bath; only calls are silent.
+    /// The film is in its bath; only calls to move the tank are silent.
     Quiet,
     /// The bath is out; time stands still.
     Out,
@@ -174,9 +175,14 @@ pub struct Timer {
     pub done: Vec<StepState>,
     /// How many steps the run has.
     pub steps: u32,
-    /// What the developer's bottle showed before it went in, °C: the first developing step's reading at 0 s.
+    /// What the developer's bottle showed before it went in, °C: the first developing step's reading at 0 s. None once
+    /// that is longer ago than [`BOTTLE_KEEPS_S`].
     pub bottle_c: Option<f64>,
 }
+
+/// So long a reading of the developer in its bottle holds, seconds: own rule. A room warms or cools a bottle by more than
+/// a thermometer's error in the time after it.
+pub const BOTTLE_KEEPS_S: f64 = 1800.0;
 
 /// Shortest time of a step that does not develop, seconds: own rule.
 const LEAST_STEP_S: f64 = 1.0;
@@ -216,6 +222,8 @@ impl Timer {
             bottle_c: None,
         };
         let mut open: Option<Open<'_>> = None;
+        let mut bottle_at_s = 0.0;
+        let keeps = |bottle_at_s: f64, at_s: f64| at_s - bottle_at_s <= BOTTLE_KEEPS_S;
         for mark in marks {
             timer.must_allow(mark.kind, mark.step, open.as_ref().and_then(|o| o.pause()))?;
             match mark.kind {
@@ -230,6 +238,7 @@ impl Timer {
                     let mut next = Open::new(step, place, mark.at_s);
                     if step.kind.develops()
                         && let Some(c) = timer.bottle_c.take()
+                        && keeps(bottle_at_s, mark.at_s)
                     {
                         next.readings.push(Reading { t_s: 0.0, c });
                     }
@@ -255,10 +264,14 @@ impl Timer {
                         timer.phase =
                             Phase::Running(o.state(mark.at_s, false, thermometer_sd_c)?);
                     }
-                    None => timer.bottle_c = Some(BATH_C.check(value(mark)?)?),
+                    None => {
+                        timer.bottle_c = Some(BATH_C.check(value(mark)?)?);
+                        bottle_at_s = mark.at_s;
+                    }
                 },
             }
         }
+        timer.bottle_c = timer.bottle_c.filter(|_| keeps(bottle_at_s, now_s));
         if let Some(o) = open {
             timer.phase = Phase::Running(o.state(now_s, false, thermometer_sd_c)?);
         }

@@ -1,10 +1,13 @@
 //! Which clock tells a run's seconds: the one that counts from the machine's start, which neither summer time nor a
 //! time server moves; the one on the wall only when the machine itself was restarted in between.
 //!
+//! On Linux that clock goes on while the machine sleeps. Elsewhere this program's own start is counted from, by a clock
+//! that some systems stop in sleep: a machine that slept with a bath in shows less than has passed.
+//!
 //! It does not know what a second means for the film: that is [`spoolwright_core::wet::timer`].
 
 use jiff::Timestamp;
-use spoolwright_core::wet::timer::{Mark, Moment};
+use spoolwright_core::wet::timer::{Mark, MarkKind, Moment};
 use std::time::Instant;
 
 /// A reading of the clock that counts from the machine's start.
@@ -46,7 +49,7 @@ fn since_machine_start() -> Option<Tick> {
 pub struct RunSecond {
     /// Seconds after the run's first mark.
     pub at_s: f64,
-    /// The machine was restarted since the last mark: the clock on the wall had to be believed.
+    /// The machine was restarted since the step that goes on began: the clock on the wall had to be believed for it.
     pub by_the_wall: bool,
 }
 
@@ -59,8 +62,7 @@ pub fn second(marks: &[Mark], now: &Moment, pace: f64) -> RunSecond {
         };
     };
     let then = &last.moment;
-    let by_the_wall = then.boot != now.boot;
-    let passed_s = if by_the_wall {
+    let passed_s = if restarted(then, now) {
         wall_gap_s(&then.utc, &now.utc)
     } else {
         now.since_boot_s - then.since_boot_s
@@ -68,8 +70,31 @@ pub fn second(marks: &[Mark], now: &Moment, pace: f64) -> RunSecond {
     RunSecond {
         // A clock on the wall that was put back does not turn a bath back.
         at_s: last.at_s + passed_s.max(0.0) * pace,
-        by_the_wall,
+        by_the_wall: restarted_in_step(marks, now),
     }
+}
+
+/// Whether the count of seconds began anew in between. A count that went back did, though the start has the same name:
+/// that is how some containers restart.
+fn restarted(then: &Moment, now: &Moment) -> bool {
+    then.boot != now.boot || now.since_boot_s < then.since_boot_s
+}
+
+/// What the wall was believed for stays in the step's time, whatever is pressed after it.
+fn restarted_in_step(marks: &[Mark], now: &Moment) -> bool {
+    let begun = marks.iter().rposition(|m| m.kind == MarkKind::Begin);
+    let moments: Vec<&Moment> = marks[begun.unwrap_or(0)..]
+        .iter()
+        .map(|m| &m.moment)
+        .chain([now])
+        .collect();
+    moments.windows(2).any(|pair| restarted(pair[0], pair[1]))
+}
+
+/// When the step that goes on began, UTC.
+pub fn step_began(marks: &[Mark]) -> Option<&str> {
+    let begun = marks.iter().rfind(|m| m.kind == MarkKind::Begin)?;
+    Some(&begun.moment.utc)
 }
 
 fn wall_gap_s(then: &str, now: &str) -> f64 {
@@ -130,6 +155,38 @@ mod tests {
         assert!((now.at_s - 220.25).abs() < 1e-9, "{now:?}");
         let back = second(&marks, &moment("b", 12.0, "2026-11-25T09:00:00Z"), 1.0);
         assert_eq!(back.at_s, 100.0);
+    }
+
+    #[test]
+    fn a_count_that_went_back_is_a_restart_though_it_has_the_same_name() {
+        let marks = begun(moment("a", 5000.0, "2026-11-25T10:00:00Z"));
+        let now = second(&marks, &moment("a", 12.0, "2026-11-25T10:02:00Z"), 1.0);
+        assert!(now.by_the_wall);
+        assert_eq!(now.at_s, 220.0);
+    }
+
+    #[test]
+    fn a_step_the_wall_was_believed_for_says_so_to_its_end() {
+        let mut marks = begun(moment("a", 5000.0, "2026-11-25T10:00:00Z")).to_vec();
+        marks.push(Mark {
+            kind: MarkKind::Reading,
+            at_s: 220.0,
+            value: Some(20.0),
+            moment: moment("b", 12.0, "2026-11-25T10:02:00Z"),
+            ..marks[0].clone()
+        });
+        let later = moment("b", 30.0, "2026-11-25T10:02:18Z");
+        let now = second(&marks, &later, 1.0);
+        assert!(now.by_the_wall && now.at_s == 238.0, "{now:?}");
+        assert_eq!(step_began(&marks), Some("2026-11-25T10:00:00Z"));
+        // The next step's own time is not touched by it.
+        marks.push(Mark {
+            at_s: 238.0,
+            step: Some(1),
+            moment: later,
+            ..marks[0].clone()
+        });
+        assert!(!second(&marks, &moment("b", 31.0, ""), 1.0).by_the_wall);
     }
 
     #[test]

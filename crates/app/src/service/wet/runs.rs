@@ -22,7 +22,7 @@ use spoolwright_core::wet::recipe::{Owner, Step};
 use spoolwright_core::wet::record::{BathCard, BathEvent, Run, RunRoll, RunState, Tank};
 use spoolwright_core::wet::temperature::{BATH_C, DEFAULT_THERMOMETER_SD_C};
 use spoolwright_core::wet::timer::{self, Call, Mark, MarkKind, Moment, Phase, Timer};
-use spoolwright_store::{Change, Record, Subject};
+use spoolwright_store::{Change, Subject};
 
 /// Seconds that a step may be made longer or shorter by.
 const EXTEND_S: Bounds = Bounds {
@@ -75,6 +75,8 @@ pub struct RunClock {
     pub timer: Timer,
     /// The second it stands at.
     pub second: RunSecond,
+    /// When the step that goes on began by the clock on the wall, UTC.
+    pub began: Option<String>,
     /// Calls of the step that goes on, in its own seconds.
     pub calls: Vec<Call>,
     /// Its tank's name.
@@ -158,6 +160,7 @@ impl Service {
         Ok(RunClock {
             last_press: self.last_press(id)?,
             tank: tank.map(|t| t.name),
+            began: clock::step_began(&marks).map(str::to_owned),
             view,
             timer,
             second,
@@ -236,6 +239,14 @@ impl Service {
             change.about(Subject::of::<Run>(id));
             Ok((verb, story, ()))
         })
+    }
+
+    /// Whether a press of that request was recorded: its answer may have been lost on the way.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn was_recorded(&self, request: &str) -> Outcome<bool> {
+        Ok(self.store().entry_of_request(request)?.is_some())
     }
 
     /// This moment by both clocks.

@@ -4,9 +4,10 @@
 //! sends presses. Without it the page shows the moment it was asked for, and every press works all the same.
 
 use crate::service::Service;
-use crate::service::wet::runs::{MarkDraft, RunClock};
+use crate::service::moment::moment;
+use crate::service::wet::runs::{MarkDraft, RunClock, RunView};
 use crate::service::wet::times::told;
-use crate::web::app::{Answer, App, go_on, undo};
+use crate::web::app::{Answer, App, Query, go_on, undo};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
 use crate::web::say;
@@ -15,8 +16,9 @@ use axum::http::{HeaderMap, header};
 use axum::response::IntoResponse;
 use axum::{Json, Router, routing::get};
 use maud::{Markup, html};
+use serde::Deserialize;
 use serde_json::{Value, json};
-use spoolwright_core::shelf::RunId;
+use spoolwright_core::shelf::{RollState, RunId};
 use spoolwright_core::wet::temperature::DEFAULT_Q10;
 use spoolwright_core::wet::timer::{CallKind, Doubt, MarkKind, Pause, Phase, StepState};
 
@@ -32,7 +34,8 @@ const REASONS: [&str; 4] = ["hands busy", "door or telephone", "spilt", "somethi
 /// A press so soon after the last, in seconds of life, is the same knuckle twice.
 const BOUNCE_S: f64 = 1.5;
 
-/// A clock with those of the other tanks that are going.
+/// A clock with those of the other tanks that are going. A rehearsal's tank is empty: it calls nobody but whoever
+/// rehearses.
 struct Around {
     clock: RunClock,
     others: Vec<RunClock>,
@@ -41,7 +44,7 @@ struct Around {
 fn around(s: &Service, id: i64) -> crate::service::Outcome<Around> {
     let clock = s.run_clock(RunId(id))?;
     let mut others = s.running_clocks()?;
-    others.retain(|o| o.view.run.id.0 != id);
+    others.retain(|o| o.view.run.id.0 != id && o.view.run.rehearsal.is_none());
     Ok(Around { clock, others })
 }
 
@@ -52,13 +55,29 @@ async fn show(State(app): State<App>, Path(id): Path<i64>) -> Answer {
         .into_response())
 }
 
-async fn state(State(app): State<App>, Path(id): Path<i64>) -> Answer {
-    let a = app.ask(move |s| around(s, id)).await?;
-    Ok((
-        [(header::CACHE_CONTROL, "no-store")],
-        Json(told_as_json(&a)),
-    )
-        .into_response())
+/// What a page asks besides the state.
+#[derive(Default, Deserialize)]
+#[serde(default)]
+struct InDoubt {
+    /// A press whose answer was lost: was it recorded?
+    request: Option<String>,
+}
+
+async fn state(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    Query(asked): Query<InDoubt>,
+) -> Answer {
+    let value = app
+        .ask(move |s| {
+            // Before the state, which then shows what was recorded.
+            let recorded = asked.request.map(|r| s.was_recorded(&r)).transpose()?;
+            let mut value = told_as_json(&around(s, id)?);
+            value["recorded"] = recorded.into();
+            Ok(value)
+        })
+        .await?;
+    Ok(([(header::CACHE_CONTROL, "no-store")], Json(value)).into_response())
 }
 
 async fn press(
@@ -266,15 +285,40 @@ fn head(clock: &RunClock) -> Markup {
             Phase::Abandoned => {
                 h1 data-what { "Given up" }
                 (big("0:00", false, false))
-                p.ends data-ends { "The rolls are as they were before." }
+                p.ends data-ends { (given_up(&clock.view)) }
             }
         }
         @if let Some(pace) = clock.view.run.rehearsal {
             p.rehearsal { "Rehearsal, " (pace) " times as fast as life." }
         }
         @if clock.second.by_the_wall {
-            div.note { p { "The machine was started anew since the last press: the clock on the wall had to be believed. If it was set meanwhile, this one is off by as much." } }
+            div.note {
+                p {
+                    "The machine was started anew since this step began"
+                    @if let Some(began) = &clock.began { " (" (moment(began)) ")" }
+                    ": the clock on the wall had to be believed. If it was set meanwhile, this one is off by as much."
+                }
+            }
         }
+    }
+}
+
+/// What a run that was given up left of its rolls.
+pub(super) fn given_up(view: &RunView) -> String {
+    let developed = |s: RollState| matches!(s, RollState::Developed | RollState::Filed);
+    let labels: Vec<&str> = view
+        .rolls
+        .iter()
+        .filter(|r| developed(r.roll.state))
+        .map(|r| r.roll.label.as_str())
+        .collect();
+    if labels.is_empty() {
+        "The rolls are as they were before.".to_owned()
+    } else {
+        format!(
+            "Developed as far as it went: {}. Fix and wash what is to be kept.",
+            labels.join(", ")
+        )
     }
 }
 
@@ -306,20 +350,25 @@ fn call_words(what: CallKind) -> &'static str {
     }
 }
 
+/// Whether a call is made though a person silenced the calls: the film must come out all the same.
+fn loud(what: CallKind) -> bool {
+    matches!(what, CallKind::PourOut | CallKind::Next)
+}
+
 /// What a hand should be doing now.
 fn now_words(clock: &RunClock) -> String {
     let Some(s) = running(clock) else {
         return String::new();
     };
-    match s.pause {
-        Some(Pause::Out) => return "The bath is out: the time stands still.".to_owned(),
-        Some(Pause::Quiet) => {
-            return "Calls are silent; the film is still in its bath.".to_owned();
-        }
-        None => {}
+    if s.pause == Some(Pause::Out) {
+        return "The bath is out: the time stands still.".to_owned();
     }
     let now = clock.calls.iter().rfind(|c| c.at_s <= s.elapsed_s);
-    match (now.map(|c| c.what), clock.timer.next_step()) {
+    let now = now.map(|c| c.what);
+    if s.pause == Some(Pause::Quiet) && !now.is_some_and(loud) {
+        return "Calls are silent; the film is still in its bath.".to_owned();
+    }
+    match (now, clock.timer.next_step()) {
         (Some(CallKind::Next), Some(n)) => format!("Time is up: {}", step_name(clock, n)),
         (now, _) => now.map_or("Let it stand", call_words).to_owned(),
     }
@@ -327,9 +376,11 @@ fn now_words(clock: &RunClock) -> String {
 
 /// What comes after that, and when.
 fn next_words(clock: &RunClock) -> String {
-    let of = running(clock).filter(|s| s.pause.is_none());
+    let of = running(clock).filter(|s| s.pause != Some(Pause::Out));
     let next = of.and_then(|s| {
-        let next = clock.calls.iter().find(|c| s.elapsed_s < c.at_s)?;
+        let made = |what: CallKind| s.pause.is_none() || loud(what);
+        let mut calls = clock.calls.iter().filter(|c| made(c.what));
+        let next = calls.find(|c| s.elapsed_s < c.at_s)?;
         let when = told((next.at_s - s.elapsed_s) / 60.0);
         Some(format!("{} in {when}", call_words(next.what)))
     });
@@ -395,7 +446,12 @@ fn hands(clock: &RunClock, here: &str) -> Markup {
     };
     let Some(s) = running(clock) else {
         return html! {
-            @if clock.timer.phase == Phase::Waiting { div.hands { (thermometer("Thermometer in the developer")) } }
+            @if clock.timer.phase == Phase::Waiting {
+                div.hands {
+                    (thermometer("Thermometer in the developer"))
+                    details #more { summary { "Give the run up" } (give_up(clock.view.run.id)) }
+                }
+            }
         };
     };
     html! {
@@ -411,7 +467,7 @@ fn hands(clock: &RunClock, here: &str) -> Markup {
                 details #pause {
                     summary { "Pause" }
                     @for (kind, words, hint) in [
-                        (MarkKind::Quiet, "Silence the calls", "The film stays in its bath, and the time goes on."),
+                        (MarkKind::Quiet, "Silence the calls", "The film stays in its bath, the time goes on, and pouring out is called all the same."),
                         (MarkKind::Out, "The bath is out", "Poured out: the time stands still."),
                     ] {
                         form method="post" action=(here) data-send {
@@ -433,12 +489,7 @@ fn hands(clock: &RunClock, here: &str) -> Markup {
                     button name="value" value="30" { "30 s more" }
                     button name="value" value="-30" { "30 s less" }
                 }
-                form method="post" action=(here) {
-                    (fields(MarkKind::Abandon))
-                    label for="why-abandon" { "Why give it up" }
-                    input #why-abandon name="note" required maxlength="200";
-                    button { "Give the run up" }
-                }
+                (give_up(clock.view.run.id))
             }
             @if !s.caveats.is_empty() {
                 details #doubts {
@@ -446,6 +497,19 @@ fn hands(clock: &RunClock, here: &str) -> Markup {
                     ul { @for c in &s.caveats { li { (c.text) } } }
                 }
             }
+        }
+    }
+}
+
+/// The form that gives a run up.
+pub(super) fn give_up(run: RunId) -> Markup {
+    html! {
+        form method="post" action={ "/wet/runs/" (run) "/clock" } {
+            (Form::default().request_field())
+            input type="hidden" name="kind" value=(MarkKind::Abandon.word());
+            label for="why-abandon" { "Why give it up" }
+            input #why-abandon name="note" required maxlength="200";
+            button { "Give the run up" }
         }
     }
 }

@@ -1,6 +1,7 @@
 //! Runs: what to make of the rolls ticked, one run's sheet, what came out of it.
 
 use super::baths::verdict_words;
+use super::clock::{give_up, given_up};
 use super::desk::run_row;
 use super::{caveats, source};
 use crate::service::wet::after::ResultDraft;
@@ -316,7 +317,7 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
                 @for loaded in &a.view.rolls { (result_form(run.id, loaded, wrong)) }
             }
             RunState::Done => p { "Rehearsed to the end." },
-            RunState::Abandoned => p { "Given up. The rolls wait as before." },
+            RunState::Abandoned => p { "Given up. " (given_up(&a.view)) },
         }
         dl.fields {
             @if let Some(recipe) = &a.recipe { div { dt { "Recipe" } dd { (recipe) } } }
@@ -338,6 +339,7 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
             }
         }
         (bath_cautions(&a.view.steps))
+        @if run.state == RunState::Planned { details { summary { "Give the run up" } (give_up(run.id)) } }
         p.ways-on { a href={ "/print/run/" (run.id) } { "Print it" } " " a href={ "/history?run=" (run.id) } { "Its history" } " " a href="/wet" { "Wet bench" } }
     }
 }
