@@ -181,22 +181,11 @@ impl Reader {
 
     /// A temperature in °C; read in °F when it says so, or when it says nothing and `fahrenheit`.
     pub fn temperature(&mut self, field: &str, text: &str, fahrenheit: bool) -> Option<f64> {
-        let text = text.trim();
-        if text.is_empty() {
+        if text.trim().is_empty() {
             return None;
         }
-        let (digits, fahrenheit) = if let Some(digits) = text.strip_suffix(['F', 'f']) {
-            (digits, true)
-        } else if let Some(digits) = text.strip_suffix(['C', 'c']) {
-            (digits, false)
-        } else {
-            (text, fahrenheit)
-        };
         let bounds = spoolwright_core::bounds::TEMPERATURE_C;
-        let celsius = number(&bounds, digits.trim().trim_end_matches('°'), PLAIN)
-            .map(|t| if fahrenheit { (t - 32.0) / 1.8 } else { t })
-            .and_then(|t| bounds.check(t));
-        let read = celsius.map(Some);
+        let read = temperature(&bounds, text, fahrenheit).map(Some);
         self.keep(field, read, None)
     }
 
@@ -325,6 +314,24 @@ pub fn unsure(what: &str, given: String, expected: String, remedy: &str) -> Fail
         field: "sure".to_owned(),
         error: Error::new(Kind::Inconsistent, what, given, expected, remedy),
     }])
+}
+
+/// A temperature in °C within `bounds`; read in °F when it says so, or when it says nothing and `fahrenheit`.
+///
+/// # Errors
+/// Not a number, or out of bounds.
+pub fn temperature(bounds: &Bounds, text: &str, fahrenheit: bool) -> Result<f64, Error> {
+    let text = text.trim();
+    let (digits, fahrenheit) = if let Some(digits) = text.strip_suffix(['F', 'f']) {
+        (digits, true)
+    } else if let Some(digits) = text.strip_suffix(['C', 'c']) {
+        (digits, false)
+    } else {
+        (text, fahrenheit)
+    };
+    number(bounds, digits.trim().trim_end_matches('°'), PLAIN)
+        .map(|t| if fahrenheit { (t - 32.0) / 1.8 } else { t })
+        .and_then(|t| bounds.check(t))
 }
 
 /// A number with an optional unit behind it, in the field's own unit.

@@ -9,6 +9,7 @@ mod wedge_scan;
 mod wet_bench;
 mod wet_paper;
 mod wet_hands;
+mod wet_tools;
 
 #[path = "../scan_picture/mod.rs"]
 mod scan_picture;

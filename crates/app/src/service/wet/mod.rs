@@ -14,5 +14,6 @@ pub mod pour;
 pub mod recipes;
 pub mod runs;
 pub mod times;
+pub mod tools;
 
 pub use clock::{Tick, Ticker};

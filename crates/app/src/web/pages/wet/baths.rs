@@ -11,7 +11,7 @@ use crate::web::page::{Page, Way};
 use crate::web::pages::main_act;
 use crate::web::say;
 use axum::Router;
-use axum::extract::{Path, State};
+use axum::extract::{Path, RawQuery, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use axum::routing::{get, post};
@@ -55,9 +55,19 @@ async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     .await
 }
 
-async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    app.show(new_sheet(), &asked, form_page(&Form::default(), None))
-        .await
+/// A card to be filled in; its address may carry what was just worked out at the mixing calculators.
+async fn blank(
+    State(app): State<App>,
+    Query(asked): Query<Asked>,
+    RawQuery(query): RawQuery,
+) -> Answer {
+    let mixed: BathDraft = Form::from_query(&query.unwrap_or_default()).draft(&[]);
+    app.show(
+        new_sheet(),
+        &asked,
+        form_page(&Form::from_draft(&mixed), None),
+    )
+    .await
 }
 
 async fn add(State(app): State<App>, form: Form) -> Answer {

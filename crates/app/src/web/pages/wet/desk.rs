@@ -101,6 +101,8 @@ fn page(d: &Desk) -> Markup {
             a href="/wet/baths/new" { "Mixed something" } " "
             a href="/wet/baths" { "All baths" } " "
             a href="/wet/recipes" { "Recipes" } " "
+            a href="/wet/mix" { "Mixing" } " "
+            a href="/wet/light" { "Light and filters" } " "
             a href="/wet/times" { "Developing times" } " "
             a href="/wet/kit" { "Tanks and reels" } " "
             a href="/wet/runs" { "Runs before" }

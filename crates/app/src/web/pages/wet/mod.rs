@@ -7,6 +7,9 @@ mod kit;
 mod recipes;
 pub(crate) mod runs;
 pub(crate) mod times;
+mod tools;
+mod tools_light;
+mod tools_mix;
 
 use crate::web::app::App;
 use axum::Router;
@@ -23,6 +26,9 @@ pub(crate) fn routes() -> Router<App> {
         .merge(recipes::routes())
         .merge(runs::routes())
         .merge(times::routes())
+        .merge(tools::routes())
+        .merge(tools_light::routes())
+        .merge(tools_mix::routes())
 }
 
 /// Where a developing time comes from, in a word or two beside the number.
