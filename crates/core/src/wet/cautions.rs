@@ -36,14 +36,18 @@ cautions! {
         "Used fixer, blix and the first wash carry silver: collect them, for recovery or a collection point.";
     ACID = "acid_into_water",
         "Acid into water, slowly, never water into acid.";
+    WATER_FIRST = "water_first",
+        "Measure the water first; then let the strong solution run into it slowly, stirring.";
     GLACIAL = "corrosive_acid",
         "Strong acid burns skin and eyes and its vapour the lungs: goggles, gloves, open window.";
     ALKALI = "corrosive_alkali",
         "Strong alkali burns skin and eyes and heats the water: a little at a time into cold water, goggles on.";
     FIXER_APART = "fixer_apart",
-        "Keep fixer from acids (sulfur dioxide) and from alkali (ammonia).";
+        "Keep fixer from acids (sulfur dioxide), from alkali (ammonia) and from bleach.";
     BLEACH_APART = "bleach_apart",
-        "Keep bleach from acids and from ammonia: poisonous gas.";
+        "Keep bleach from fixer and developer, and the film washed between; household bleach, which with acid or ammonia gives poisonous gas, never near either.";
+    BLIX_APART = "blix_apart",
+        "Keep blix from acids (sulfur dioxide), from alkali (ammonia) and from household bleach (poisonous gas).";
     METOL = "sensitiser",
         "It sensitises skin: an allergy once begun does not leave.";
     IRRITANT = "irritant",
@@ -59,7 +63,7 @@ cautions! {
     DICHROMATE = "carcinogen_oxidiser",
         "Dichromate causes cancer and allergy, and feeds fire: use another bleach where you can; it is special waste.";
     PERMANGANATE = "oxidiser",
-        "A strong oxidiser: it stains, feeds fire, and must not meet concentrated acid.";
+        "Permanganate is a strong oxidiser: it stains, feeds fire, and must not meet concentrated acid.";
     FERRICYANIDE = "ferricyanide_acid",
         "With strong acid or heat ferricyanide gives off hydrogen cyanide: keep it from both.";
     BORATE = "borate",
@@ -94,12 +98,21 @@ impl From<Substance> for Subject {
 /// What to mind with a bath or a substance, the safety sheet first.
 ///
 /// # Source
-/// [H2], [H3], [H4], [H5], [H7], [H8]; ferricyanide, borates, sulfide and silver nitrate from memory.
+/// [H2], [H3], [H4], [H5], [H7], [H8]; which bath must not meet which, bleaches by kind, ferricyanide, borates,
+/// sulfide and silver nitrate from memory.
 pub fn cautions(about: impl Into<Subject>) -> &'static [Caution] {
     match about.into() {
         Subject::Bath(kind) => bath(kind),
         Subject::Substance(substance) => of_substance(substance),
     }
+}
+
+/// What to mind when a strong solution is thinned of which nobody has said what it is: it may be an acid.
+///
+/// # Source
+/// [H2], [H3].
+pub fn unnamed() -> &'static [Caution] {
+    &[SHEET, GLOVES, AIR, FOOD, WATER_FIRST, ACID, WASTE]
 }
 
 fn bath(kind: BathKind) -> &'static [Caution] {
@@ -108,21 +121,24 @@ fn bath(kind: BathKind) -> &'static [Caution] {
         B::Developer | B::FirstDeveloper => &[SHEET, GLOVES, AIR, FOOD, IRRITANT, WASTE],
         B::ColourDeveloper => &[SHEET, GLOVES, AIR, FOOD, COLOUR_AGENT, WASTE],
         B::Stop => &[SHEET, GLOVES, AIR, FOOD, ACID, WASTE],
-        B::Bleach => &[SHEET, GLOVES, AIR, FOOD, BLEACH_APART, WASTE],
-        B::Fixer => &[SHEET, GLOVES, AIR, FOOD, FIXER_APART, SILVER, WASTE],
-        B::Blix => &[
+        // Which bleach it is the card does not say: each kind has its own danger.
+        B::Bleach => &[
             SHEET,
             GLOVES,
             AIR,
             FOOD,
-            FIXER_APART,
             BLEACH_APART,
-            SILVER,
+            FERRICYANIDE,
+            DICHROMATE,
+            PERMANGANATE,
             WASTE,
         ],
+        B::Fixer => &[SHEET, GLOVES, AIR, FOOD, FIXER_APART, SILVER, WASTE],
+        B::Blix => &[SHEET, GLOVES, AIR, FOOD, BLIX_APART, SILVER, WASTE],
         B::Clearing => &[SHEET, GLOVES, AIR, FOOD, SULFITE, WASTE],
         B::Stabiliser => &[SHEET, GLOVES, AIR, FOOD, FORMALDEHYDE, WASTE],
-        B::Reversal | B::Prebath => &[SHEET, GLOVES, AIR, FOOD, IRRITANT, WASTE],
+        B::Reversal => &[SHEET, GLOVES, AIR, FOOD, IRRITANT, WASTE],
+        B::Prebath => &[SHEET, GLOVES, AIR, FOOD, ALKALI, WASTE],
         B::Wetting => &[SHEET, FOOD, WASTE],
     }
 }
@@ -162,7 +178,7 @@ fn of_substance(substance: Substance) -> &'static [Caution] {
         | S::AmmoniumThiosulfate => &[SHEET, GLOVES, AIR, FOOD, FIXER_APART, WASTE],
         S::GlacialAceticAcid | S::SulfuricAcid => &[SHEET, GLOVES, AIR, FOOD, GLACIAL, ACID, WASTE],
         S::DiluteAceticAcid | S::CitricAcid => &[SHEET, GLOVES, AIR, FOOD, ACID, WASTE],
-        S::PotassiumFerricyanide => &[SHEET, GLOVES, AIR, FOOD, FERRICYANIDE, WASTE],
+        S::PotassiumFerricyanide => &[SHEET, GLOVES, AIR, FOOD, FERRICYANIDE, BLEACH_APART, WASTE],
         S::PotassiumPermanganate => &[SHEET, GLOVES, AIR, FOOD, PERMANGANATE, BLEACH_APART, WASTE],
         S::PotassiumDichromate => &[SHEET, GLOVES, AIR, FOOD, DICHROMATE, BLEACH_APART, WASTE],
         S::Formaldehyde => &[SHEET, GLOVES, AIR, FOOD, FORMALDEHYDE, WASTE],

@@ -124,6 +124,31 @@ pub struct Test {
     pub high_iodide: bool,
 }
 
+/// A clearing time that was measured at `from_c`, as it is at `to_c`, never too short: the law of [`cold_factor`]
+/// shortens it below 20 °C only, and lengthens it from any temperature.
+///
+/// # Units
+/// s, °C; s.
+/// # Domain
+/// Clearing time within [`CLEARING_S`], temperatures within [`BATH_C`].
+/// # Errors
+/// Out of range.
+/// # Source
+/// [D15]; that a test above 20 °C is lengthened by the same law is own choice, on the careful side.
+/// # Example
+/// ```
+/// use spoolwright_core::wet::fixing::clearing_at;
+/// // From 30 °C down to 20 °C: twice as long. Upwards nothing is taken off.
+/// assert_eq!(clearing_at(30.0, 30.0, 20.0).unwrap(), 60.0);
+/// assert_eq!(clearing_at(30.0, 20.0, 30.0).unwrap(), 30.0);
+/// ```
+pub fn clearing_at(clearing_s: f64, from_c: f64, to_c: f64) -> Result<f64, Error> {
+    let colder = cold_factor(to_c)? / cold_factor(from_c)?;
+    let lengthened = ((from_c - to_c) / DOUBLING_C).exp2();
+    let factor = if to_c < from_c { lengthened } else { colder };
+    Ok(CLEARING_S.check(clearing_s)? * factor)
+}
+
 /// Fixing time in a bath of `bath_c`: the clearing time twice (three times for film rich in iodide), longer in a
 /// bath that is colder than the test was.
 ///
@@ -134,13 +159,12 @@ pub struct Test {
 /// # Errors
 /// Out of range.
 /// # Source
-/// [D9], [D11], [D15].
+/// [D9], [D11]; the temperature as [`clearing_at`].
 pub fn fixing_time_s(test: Test, bath_c: f64) -> Result<f64, Error> {
     let multiple = if test.high_iodide {
         HIGH_IODIDE_MULTIPLE
     } else {
         MULTIPLE
     };
-    let colder = cold_factor(bath_c)? / cold_factor(test.at_c)?;
-    Ok(CLEARING_S.check(test.clearing_s)? * multiple * colder)
+    Ok(multiple * clearing_at(test.clearing_s, test.at_c, bath_c)?)
 }

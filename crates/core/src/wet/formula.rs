@@ -12,6 +12,7 @@ use super::bath::BathKind;
 use super::cautions::{self, Caution};
 use super::mix::MIX_ML;
 use super::salts::{self, AMOUNT, Substance};
+use super::together;
 
 /// Most substances of one formula.
 pub const MOST_PARTS: usize = 60;
@@ -120,7 +121,7 @@ pub struct Batch {
     pub volume_ml: f64,
     /// Water to start from, ml.
     pub start_ml: f64,
-    /// Temperature of that water, from and to, °C; none where nothing is known.
+    /// Temperature of that water, from and to, °C; none where nothing is known, or where only cold water will do.
     pub start_c: Option<(f64, f64)>,
     /// What goes in, in this order, each dissolved before the next.
     pub measures: Vec<Measure>,
@@ -254,7 +255,8 @@ impl Formula {
     /// # Domain
     /// `volume_ml` within [`MIX_ML`], `start_share` within [`WATER_START`], 1 to [`MOST_PARTS`] parts within [`AMOUNT`].
     /// # Errors
-    /// Out of range; too few or too many parts; [`Kind::Impossible`] when its liquids alone are more than the volume.
+    /// Out of range; too few or too many parts; [`Kind::Impossible`] when its liquids alone are more than the volume, or
+    /// for two substances that give off a deadly gas together.
     /// # Source
     /// Proportion; the water [D29]; a built-in formula [D32], [D33].
     pub fn scale(&self, volume_ml: f64, start_share: f64) -> Result<Batch, Error> {
@@ -286,12 +288,15 @@ impl Formula {
                 "Give the liquids for one litre.",
             ));
         }
+        together::refuse(&measures)?;
         let mut caveats = self.caveats.clone();
         caveats.extend(doubts(&measures));
+        caveats.extend(together::caveats(&measures));
         Ok(Batch {
             volume_ml: volume,
             start_ml: (volume * share).min(volume - liquids),
             start_c: match self.kind {
+                _ if cold_only(&measures) => None,
                 BathKind::Developer | BathKind::FirstDeveloper | BathKind::ColourDeveloper => {
                     Some(DEVELOPER_WATER_C)
                 }
@@ -305,6 +310,25 @@ impl Formula {
     }
 }
 
+impl Measure {
+    /// The substance for whose dangers it stands: hydrates of one salt have the same.
+    pub(super) fn nearest(&self) -> Option<Substance> {
+        let open = || Substance::left_open(&self.substance).first().copied();
+        self.known.or_else(open)
+    }
+}
+
+/// Whether something goes in that makes warm water boil and spit.
+fn cold_only(measures: &[Measure]) -> bool {
+    let hot = [
+        Substance::SodiumHydroxide,
+        Substance::PotassiumHydroxide,
+        Substance::SulfuricAcid,
+    ];
+    let mut known = measures.iter().filter_map(Measure::nearest);
+    known.any(|s| hot.contains(&s))
+}
+
 /// What to mind with a bath and with what goes into it, each reminder once.
 fn minded(kind: BathKind, measures: &[Measure]) -> Vec<Minded> {
     let whole = cautions::cautions(kind).iter().map(|&caution| Minded {
@@ -314,7 +338,7 @@ fn minded(kind: BathKind, measures: &[Measure]) -> Vec<Minded> {
     let mut all: Vec<Minded> = whole.collect();
     let of_bath = all.len();
     for measure in measures {
-        for &caution in measure.known.map_or(&[][..], cautions::cautions) {
+        for &caution in measure.nearest().map_or(&[][..], cautions::cautions) {
             match all.iter().position(|m| m.caution == caution) {
                 Some(i) if i < of_bath => {}
                 Some(i) => all[i].about.push(measure.substance.clone()),
@@ -351,6 +375,12 @@ fn doubts(measures: &[Measure]) -> Vec<Caveat> {
                 ),
             ));
         }
+    }
+    if cold_only(measures) {
+        caveats.push(Caveat::new(
+            "cold_water",
+            "Strong alkali or strong acid heats its water and may spit: begin with cold water, a little at a time, stirring. What needs warm water is dissolved by itself and goes in cooled.",
+        ));
     }
     let small: Vec<&str> = measures
         .iter()

@@ -25,5 +25,6 @@ pub mod starters;
 pub mod tank;
 pub mod temperature;
 pub mod timer;
+mod together;
 pub mod verdict;
 pub mod wash;

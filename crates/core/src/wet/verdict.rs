@@ -10,11 +10,13 @@ use crate::words::worded;
 use super::bath::{
     self, Bath, BathKind, BathUse, Correction, FixerPlace, FixerSort, Look, ROLL_OF_36_M2,
 };
-use super::fixing::{self, Test};
+use super::fixing::{self, NORMAL_C};
 use super::past::Past;
 
 /// Film area that is nothing but rounding.
 const HAIR_M2: f64 = 1e-9;
+/// A bath younger than this is fresh.
+const A_DAY: f64 = 1.0;
 
 worded! {
     /// What to do with a bath.
@@ -47,6 +49,8 @@ worded! {
         OneShot = "one-shot",
         /// Replenisher that it is owed.
         Replenisher = "replenisher",
+        /// What would have to be known to judge it is not.
+        NotKnown = "not-known",
     }
 }
 
@@ -94,8 +98,9 @@ pub struct Cleared {
     pub fresh_s: f64,
     /// Latest clearing time, s at 20 °C.
     pub latest_s: f64,
-    /// How long to fix now, s at the bath's next temperature.
-    pub fixing_time_s: f64,
+    /// How long to fix now, s at the bath's next temperature; none for a bath to be replaced, and for a blix, which
+    /// has to bleach too.
+    pub fixing_time_s: Option<f64>,
 }
 
 /// Whether the load that is planned may go in.
@@ -187,20 +192,34 @@ pub fn life(bath: &Bath) -> Result<Life, Error> {
     } else {
         Verdict::Replace
     };
+    let clearing = clearing.map(|c| Cleared {
+        fixing_time_s: c.fixing_time_s.filter(|_| verdict != Verdict::Replace),
+        ..c
+    });
+    let growth = growth(bath, &past, &mut caveats);
     let next_time_factor = match &clearing {
-        Some(c) => (c.latest_s / c.fresh_s).max(1.0),
-        None => time_factor(bath, &past, &mut caveats),
+        Some(c) => (c.latest_s / c.fresh_s).max(growth.factor),
+        None => growth.factor,
     };
     let owed = bath
         .rate_ml_per_m2
         .filter(|_| bath.usage == BathUse::Replenished)
         .map(|rate| past.unfed_m2 * rate);
     if verdict == Verdict::Use {
-        because.extend(corrections(next_time_factor, clearing.as_ref(), owed));
-        if because.is_empty() {
-            because.push(within(&limits));
-        } else {
+        if past.look == Look::Doubtful {
+            because.push(reason(
+                Reason::Colour,
+                "Its look is doubtful: test it first, on a scrap of film.",
+            ));
+        }
+        let corrections = corrections(next_time_factor, &growth, owed);
+        if !corrections.is_empty() {
             verdict = Verdict::Correct;
+        }
+        because.extend(corrections);
+        because.extend(not_known(bath, &past, &limits, &growth));
+        if because.is_empty() {
+            because.push(within(bath, &past, &limits));
         }
     } else if let Some(advice) = rotation(bath, &because) {
         because.push(advice);
@@ -304,8 +323,18 @@ fn capacity(bath: &Bath, caveats: &mut Vec<Caveat>) -> Option<(f64, Basis)> {
     Some((rolls * ROLL_OF_36_M2, Basis::Default))
 }
 
-fn time_factor(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> f64 {
+/// How the time has grown by the film that went through.
+struct Growth {
+    factor: f64,
+    basis: Basis,
+    known: bool,
+}
+
+/// By its sheet or a default.
+fn growth(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> Growth {
     let rolls_per_litre = past.area_m2 / ROLL_OF_36_M2 / past.litres;
+    let mut basis = Basis::Given;
+    let mut known = true;
     let percent = match bath.correction {
         Some(Correction::None) => 0.0,
         Some(Correction::PerRun(percent)) => percent * past.runs as f64,
@@ -319,6 +348,7 @@ fn time_factor(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> f64 {
                     bath::PERCENT_PER_ROLL_PER_L
                 ),
             ));
+            basis = Basis::Default;
             bath::PERCENT_PER_ROLL_PER_L * rolls_per_litre
         }
         None if matches!(
@@ -333,11 +363,16 @@ fn time_factor(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> f64 {
                 "no_correction",
                 "How the time of this bath grows with use is not known here: take it from its sheet.",
             ));
+            known = false;
             0.0
         }
         None => 0.0,
     };
-    1.0 + percent / 100.0
+    Growth {
+        factor: 1.0 + percent / 100.0,
+        basis,
+        known,
+    }
 }
 
 /// Fresh and latest clearing time, and the fixing time that follows.
@@ -353,11 +388,32 @@ fn clearing(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> Result<Optio
         ));
     }
     let fresh = fresh.unwrap_or(&past.tests[0]);
-    let at_normal = |t: &Test| Ok::<f64, Error>(t.clearing_s / fixing::cold_factor(t.at_c)?);
+    let (fresh, latest) = (fresh.test, latest.test);
+    let compared = bath.next_c.min(fresh.at_c);
+    if compared < latest.at_c && NORMAL_C < latest.at_c {
+        caveats.push(Caveat::new(
+            "warm_test",
+            "The scrap was cleared warmer than 20 °C; how much slower a cooler bath is then is not known: the rule for cold baths is carried on. Clear a scrap at the temperature of use.",
+        ));
+    }
+    // Compared at the fresh test's temperature, so that no unknown law shortens the later one.
+    let fresh_s = fixing::clearing_at(fresh.clearing_s, fresh.at_c, NORMAL_C)?;
+    let grown =
+        fixing::clearing_at(latest.clearing_s, latest.at_c, fresh.at_c)? / fresh.clearing_s;
+    let fixing_time_s = match bath.kind {
+        BathKind::Blix => {
+            caveats.push(Caveat::new(
+                "blix_clearing",
+                "A scrap that clears shows that a blix still fixes, not that it still bleaches: its time is its sheet's.",
+            ));
+            None
+        }
+        _ => Some(fixing::fixing_time_s(latest, bath.next_c)?),
+    };
     Ok(Some(Cleared {
-        fresh_s: at_normal(&fresh.test)?,
-        latest_s: at_normal(&latest.test)?,
-        fixing_time_s: fixing::fixing_time_s(latest.test, bath.next_c)?,
+        fresh_s,
+        latest_s: fresh_s * grown,
+        fixing_time_s,
     }))
 }
 
@@ -425,15 +481,22 @@ fn limits(
     Ok(limits)
 }
 
-fn corrections(factor: f64, clearing: Option<&Cleared>, owed: Option<f64>) -> Vec<Because> {
+fn corrections(factor: f64, growth: &Growth, owed: Option<f64>) -> Vec<Because> {
     let mut found = Vec::new();
     if 1.0 + 1e-9 < factor {
         let more = (factor - 1.0) * 100.0;
-        found.push(if clearing.is_some() {
+        found.push(if growth.factor < factor {
             let text = format!("A scrap takes {more:.0} % longer to clear than in the fresh bath.");
             reason(Reason::ClearingTime, text)
         } else {
-            let text = format!("Film went through: give {more:.0} % more time.");
+            let by = match growth.basis {
+                Basis::Given => String::new(),
+                Basis::Default => format!(
+                    ", by a default from memory of {:.1} % for each roll of 36 that a litre has had",
+                    bath::PERCENT_PER_ROLL_PER_L
+                ),
+            };
+            let text = format!("Film went through: give {more:.0} % more time{by}.");
             reason(Reason::Area, text)
         });
     }
@@ -444,22 +507,53 @@ fn corrections(factor: f64, clearing: Option<&Cleared>, owed: Option<f64>) -> Ve
     found
 }
 
-fn within(limits: &[LimitUse]) -> Because {
+/// What a verdict short of "replace" would need and has not.
+fn not_known(bath: &Bath, past: &Past, limits: &[LimitUse], growth: &Growth) -> Option<Because> {
+    let has = |limit| limits.iter().any(|l| l.limit == limit);
+    let wears = 0 < past.runs || (bath.next_area_m2.is_some() && bath.usage != BathUse::OneShot);
+    let by_test = bath.kind == BathKind::Fixer && has(Reason::ClearingTime);
+    let mut lacking = Vec::new();
+    if wears && !has(Reason::Area) && !by_test {
+        lacking.push("how much film it takes");
+    }
+    if 0 < past.runs && !growth.known {
+        lacking.push("how its time grows with use");
+    }
+    if limits.is_empty() && !wears && A_DAY <= bath.age_days {
+        lacking.push("how long it keeps");
+    }
+    if lacking.is_empty() {
+        return None;
+    }
+    let text = format!(
+        "Not known: {}. Its sheet tells it; without one, test it on a scrap of film first.",
+        lacking.join(", and ")
+    );
+    Some(reason(Reason::NotKnown, text))
+}
+
+fn within(bath: &Bath, past: &Past, limits: &[LimitUse]) -> Because {
     let parts: Vec<String> = limits
         .iter()
         .map(|l| {
-            format!(
-                "{} {:.0} %",
-                l.limit.word().replace('-', " "),
-                l.share * 100.0
-            )
+            let by = match l.basis {
+                Basis::Given => "",
+                Basis::Default => " (a default)",
+            };
+            let name = l.limit.word().replace('-', " ");
+            format!("{name} {:.0} %{by}", l.share * 100.0)
         })
         .collect();
-    let text = if parts.is_empty() {
-        "Nothing on its record speaks against it; no limit is known.".to_owned()
-    } else {
+    let mut text = if !parts.is_empty() {
         format!("Used of its limits: {}.", parts.join(", "))
+    } else if past.runs == 0 {
+        "No film has been through it.".to_owned()
+    } else {
+        "Nothing on its record speaks against it.".to_owned()
     };
+    if bath.shelf_life_days.is_none() && A_DAY <= bath.age_days {
+        text += " Its age is not judged: how long it keeps is not known.";
+    }
     reason(Reason::WithinLimits, text)
 }
 
@@ -498,7 +592,9 @@ fn doubts(bath: &Bath, past: &Past, clearing: Option<&Cleared>, caveats: &mut Ve
         return;
     }
     let tested = past.tests.last();
-    if clearing.is_none() {
+    if bath.kind == BathKind::Blix {
+        // A scrap would not tell that it bleaches.
+    } else if clearing.is_none() {
         caveats.push(Caveat::new(
             "no_clearing_test",
             "No scrap has been cleared: area alone is a guess. Time one in white light and fix twice as long.",
