@@ -4,7 +4,7 @@ use proptest::prelude::*;
 use spoolwright_core::Kind;
 use spoolwright_core::wet::bath::{BathKind, ROLL_OF_36_M2};
 use spoolwright_core::wet::bottles::{Bottle, Pour, Want, pour};
-use spoolwright_core::wet::formula::{BuiltIn, Formula, Part, START_SHARE, Unit};
+use spoolwright_core::wet::formula::{Batch, BuiltIn, Formula, Part, START_SHARE, Unit};
 use spoolwright_core::wet::mix::{self, Dilution, Measures, Reading, Wanted};
 use spoolwright_core::wet::salts::{self, Substance};
 use spoolwright_core::wet::shopping::{AtHand, lacking};
@@ -99,6 +99,9 @@ fn least_stock() {
     assert!(!short.is_enough());
     assert!((short.working_ml - 612.0).abs() < 1e-9);
     assert!((dilute("1+50", short.working_ml)[0].concentrate_ml() - short.needed_ml).abs() < 1e-9);
+    // A dilution so thin that it holds next to nothing is answered too: too little.
+    let thin = mix::stock_check(0.06, 600.0, 6.0, ROLL_OF_36_M2).unwrap();
+    assert!(!thin.is_enough() && (thin.working_ml - 60_000.0).abs() < 1e-6);
 }
 
 /// Conservation of heat, by hand: 250 ml at 60 °C and 750 ml at 20 °C are a litre at 30 °C.
@@ -417,6 +420,80 @@ fn own(parts: &[(&str, f64, Unit)]) -> Formula {
         parts: parts.iter().map(part).collect(),
         caveats: Vec::new(),
     }
+}
+
+fn said(batch: &Batch) -> Vec<&str> {
+    batch.caveats.iter().map(|c| c.code).collect()
+}
+
+fn minded(batch: &Batch) -> Vec<&str> {
+    batch.cautions.iter().map(|m| m.caution.code).collect()
+}
+
+/// Strong alkali and sulfuric acid never meet hot water, whatever the bath asks for.
+#[test]
+fn caustic_asks_for_cold_water() {
+    for name in ["sodium hydroxide", "potassium hydroxide", "Sulphuric acid"] {
+        let mut formula = own(&[(name, 4.0, Unit::Gram)]);
+        formula.kind = BathKind::Developer;
+        let batch = formula.scale(1000.0, START_SHARE).unwrap();
+        assert_eq!(batch.start_c, None, "{name}");
+        assert!(said(&batch).contains(&"cold_water"), "{name}");
+    }
+}
+
+/// Which hydrate it is may be open; what it does to people is not.
+#[test]
+fn an_open_hydrate_has_its_cautions() {
+    for (name, code) in [
+        ("trisodium phosphate", "corrosive_alkali"),
+        ("sodium sulfite", "sulfur_dioxide"),
+        ("sodium thiosulfate", "fixer_apart"),
+    ] {
+        let batch = own(&[(name, 5.0, Unit::Gram)]).scale(1000.0, 0.75).unwrap();
+        assert!(minded(&batch).contains(&code), "{name}");
+        assert!(said(&batch).contains(&"which_hydrate"), "{name}");
+        assert_eq!(batch.measures[0].known, None);
+    }
+}
+
+/// From memory: in an acid fixer the sulfite goes in before the acid.
+#[test]
+fn sulfite_before_acid() {
+    let hypo = ("sodium thiosulfate", 240.0, Unit::Gram);
+    let acid = ("glacial acetic acid", 17.0, Unit::Millilitre);
+    let sulfite = ("sodium sulfite", 15.0, Unit::Gram);
+    let warned = |parts: &[(&str, f64, Unit)]| {
+        said(&own(parts).scale(1000.0, 0.75).unwrap()).contains(&"acid_before_sulfite")
+    };
+    assert!(warned(&[hypo, acid, sulfite]));
+    assert!(warned(&[hypo, acid]));
+    assert!(!warned(&[hypo, sulfite, acid]));
+    assert!(!warned(&[acid, sulfite]), "no fixer");
+}
+
+/// From memory: hydrogen cyanide, hydrogen sulfide, ammonia.
+#[test]
+fn what_must_not_meet() {
+    let grams = |names: [&str; 2]| own(&names.map(|n| (n, 5.0, Unit::Gram))).scale(1000.0, 0.75);
+    for names in [
+        ["potassium ferricyanide", "sulfuric acid"],
+        ["sulfuric acid", "potassium ferricyanide"],
+        ["sodium sulfide", "citric acid"],
+        ["sodium sulfide", "sodium metabisulfite"],
+    ] {
+        let error = grams(names).unwrap_err();
+        assert_eq!(error.kind, Kind::Impossible);
+        assert!(error.given.contains("deadly"), "{error}");
+    }
+    for names in [
+        ["ammonium thiosulfate", "sodium hydroxide"],
+        ["potassium ferricyanide", "glacial acetic acid"],
+    ] {
+        assert!(said(&grams(names).unwrap()).contains(&"do_not_mix"));
+    }
+    let good = grams(["potassium ferricyanide", "potassium bromide"]).unwrap();
+    assert!(!said(&good).contains(&"do_not_mix"));
 }
 
 #[test]

@@ -106,6 +106,13 @@ fn read(i: Input) -> Result<Bath, Error> {
         usage,
         i.volume_ml.check(bath::VOLUME_ML, "volume_ml")?,
     );
+    if i.shelf_life_days.is_some() && i.age_days.is_none() {
+        return Err(Error::missing(
+            "age_days: missing",
+            "with shelf_life_days, days since the bath was mixed",
+            "Give its age; if nobody wrote it down, leave out the shelf life, and its age is not judged.",
+        ));
+    }
     read.age_days = input::number_or(i.age_days, last_day, bath::DAYS, "age_days")?;
     read.capacity_m2_per_l = capacity(i.capacity_m2_per_l, i.capacity_rolls_per_l)?;
     read.correction = i.correction.map(correction).transpose()?;
@@ -245,9 +252,10 @@ fn told(bath: &Bath, life: &Life) -> Value {
         "runs": life.runs,
         "area_m2": life.area_m2,
     });
-    if let (Some(m2), Some(rolls)) = (life.capacity_left_m2, life.rolls_left()) {
-        said["capacity_left"] = json!({ "m2": m2, "rolls_of_36": rolls });
-    }
+    said["capacity_left"] = match (life.capacity_left_m2, life.rolls_left()) {
+        (Some(m2), Some(rolls)) => json!({ "known": true, "m2": m2, "rolls_of_36": rolls }),
+        _ => json!({ "known": false }),
+    };
     said["limits"] = life
         .limits
         .iter()
@@ -266,11 +274,13 @@ fn told(bath: &Bath, life: &Life) -> Value {
         said["clearing"] = json!({
             "fresh_s": c.fresh_s,
             "latest_s": c.latest_s,
-            "fixing_time_s": c.fixing_time_s,
-            "agitation": {
-                "first_s": agitation.first_s, "then_s": agitation.then_s, "every_s": agitation.every_s,
-            },
         });
+        if let Some(fix_s) = c.fixing_time_s {
+            said["clearing"]["fixing_time_s"] = fix_s.into();
+            said["clearing"]["agitation"] = json!({
+                "first_s": agitation.first_s, "then_s": agitation.then_s, "every_s": agitation.every_s,
+            });
+        }
     }
     if let Some(next) = &life.next_load {
         said["next_load"] = json!({

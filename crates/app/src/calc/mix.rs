@@ -186,7 +186,11 @@ fn dilution(i: DilutionInput) -> Result<Value, Error> {
     for measures in &readings {
         told.push(reading_told(measures, stock, &mut caveats)?);
     }
-    Ok(json!({ "readings": told, "caveats": answer::caveats(&caveats) }))
+    Ok(json!({
+        "readings": told,
+        "cautions": cautioned(cautions::unnamed()),
+        "caveats": answer::caveats(&caveats),
+    }))
 }
 
 /// Least stock for a roll, and the film's area.
@@ -205,8 +209,8 @@ fn reading_told(
 ) -> Result<Value, Error> {
     let mut said = json!({
         "reading": m.reading.word(),
-        "concentrates_ml": m.concentrates_ml,
         "water_ml": m.water_ml,
+        "concentrates_ml": m.concentrates_ml,
         "total_ml": m.total_ml,
     });
     if let Some((least, area)) = stock {
@@ -244,13 +248,13 @@ fn percent(i: PercentInput) -> Result<Value, Error> {
         i.wanted_percent.check(mix::PERCENT, "wanted_percent")?,
     )?;
     Ok(json!({
-        "strong_ml": strong,
         "water_ml": water,
+        "strong_ml": strong,
         "total_ml": total,
-        "cautions": cautioned(substance.map_or(&[], cautions::cautions)),
+        "cautions": cautioned(substance.map_or(cautions::unnamed(), cautions::cautions)),
         "caveats": answer::caveats(&[Caveat::new(
             "volumes_add",
-            "Volumes are taken to add up; top up to the mark with water.",
+            "Volumes are taken to add up: the water first, the strong solution into it, slowly; once mixed and cool, make up to the mark.",
         )]),
     }))
 }
@@ -275,6 +279,8 @@ fn from_bottles(i: BottlesInput) -> Result<Value, Error> {
             used_m2: or(b.used_m2, 0.0, bottles::USED_M2, "used_m2")?,
         })
     };
+    let ageless: Vec<bool> = i.bottles.iter().map(|b| b.age_days.is_none()).collect();
+    let unlogged: Vec<bool> = i.bottles.iter().map(|b| b.used_m2.is_none()).collect();
     let list: Vec<Bottle> = i
         .bottles
         .into_iter()
@@ -291,6 +297,33 @@ fn from_bottles(i: BottlesInput) -> Result<Value, Error> {
         "same_solution",
         "Only bottles of the same solution may be poured together.",
     )];
+    // Of the bottles that go in, those of which this was not told.
+    let lacking = |untold: &[bool]| -> Vec<&str> {
+        let each = list.iter().zip(untold).zip(&pour.take_ml);
+        each.filter(|((_, untold), take)| **untold && 0.0 < **take)
+            .map(|((b, _), _)| b.name.as_str())
+            .collect()
+    };
+    let old = lacking(&ageless);
+    if !old.is_empty() {
+        caveats.push(Caveat::new(
+            "age_unknown",
+            format!(
+                "No age is given of {}: reckoned as mixed today. Unless it is, the mixture is older than told and which bottle is oldest is a guess.",
+                old.join(", ")
+            ),
+        ));
+    }
+    let filmed = lacking(&unlogged);
+    if !filmed.is_empty() {
+        caveats.push(Caveat::new(
+            "use_unknown",
+            format!(
+                "What film {} has had is not given: reckoned as none. A stock that was never used has none.",
+                filmed.join(", ")
+            ),
+        ));
+    }
     if 0.0 < pour.used_m2 {
         caveats.push(Caveat::new(
             "part_used",

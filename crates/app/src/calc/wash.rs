@@ -33,17 +33,17 @@ struct Input {
 pub(super) fn answer(input: &Value) -> Result<Value, Error> {
     let i: Input = json::read(input, "")?;
     let at_c = input::number_or(i.at_c, NORMAL_C, BATH_C, "at_c")?;
-    let halving = input::number_or(
-        i.halving_min,
-        wash::RUNNING_WATER_HALVING_MIN,
-        wash::HALVING_MIN,
-        "halving_min",
-    )?;
+    let cold = wash::cold_factor(at_c)?;
+    // A figure of one's own is of one's own water, cold or not.
+    let halving = match i.halving_min {
+        Some(halving) => halving.check(wash::HALVING_MIN, "halving_min")?,
+        None => wash::RUNNING_WATER_HALVING_MIN * cold,
+    };
     let steps: Vec<Value> = wash::sequence(i.clearing_agent.unwrap_or(false), at_c)?
         .into_iter()
         .map(|(step, seconds)| json!({ "step": step.word(), "seconds": seconds }))
         .collect();
-    let mut said = json!({ "steps": steps, "cold_factor": wash::cold_factor(at_c)? });
+    let mut said = json!({ "steps": steps, "cold_factor": cold });
     if let Some(minutes) = i.minutes {
         let minutes = minutes.check(wash::WASH_MIN, "minutes")?;
         said["residual_share"] = wash::residual_share(minutes, halving)?.into();
@@ -53,6 +53,7 @@ pub(super) fn answer(input: &Value) -> Result<Value, Error> {
         said["thiosulfate"] = json!({
             "ug_per_cm2": wash::ug_per_cm2(found),
             "limit_g_per_m2": wash::THIOSULFATE_LIMIT_G_PER_M2,
+            "limit_from": wash::LIMIT_FROM,
             "within_limit": found <= wash::THIOSULFATE_LIMIT_G_PER_M2,
         });
     }

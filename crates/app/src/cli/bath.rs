@@ -140,8 +140,8 @@ fn text(b: &BathView) -> String {
     if let Some(left) = b.life.rolls_left() {
         text += &format!("rolls of 36 left: {left}\n");
     }
-    if let Some(cleared) = b.life.clearing {
-        text += &format!("fix for {:.0} s\n", cleared.fixing_time_s);
+    if let Some(fix_s) = b.life.clearing.and_then(|c| c.fixing_time_s) {
+        text += &format!("fix for {fix_s:.0} s\n");
     }
     if let Some(next) = &b.life.next_load {
         text += &format!("for the next load: {}\n", next.verdict.word());
@@ -172,7 +172,7 @@ fn of(b: &BathView) -> Value {
         "verdict": b.life.verdict.word(), "because": because(&b.life.because),
         "capacity_left_m2": b.life.capacity_left_m2, "rolls_left": b.life.rolls_left(),
         "next_time_factor": b.life.next_time_factor, "area_m2": b.life.area_m2,
-        "fixing_time_s": b.life.clearing.map(|c| c.fixing_time_s),
+        "fixing_time_s": b.life.clearing.and_then(|c| c.fixing_time_s),
         "next_load": b.life.next_load.as_ref().map(|n| json!({ "verdict": n.verdict.word(), "because": because(&n.because) })),
         "events": b.events.iter().map(|e| json!({ "day": e.day, "what": told(&e.what), "note": e.note })).collect::<Vec<_>>(),
         "caveats": b.life.caveats.iter().map(|c| json!({ "code": c.code, "text": c.text })).collect::<Vec<_>>(),

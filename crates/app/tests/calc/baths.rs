@@ -17,6 +17,59 @@ fn the_manuals_acetic_acid() {
     );
     assert!((number(&said["strong_ml"]) - 9.0).abs() < 0.05);
     assert!((number(&said["water_ml"]) - 23.0).abs() < 0.05);
+    // Source: [H3]. Nobody said what it is: it may be an acid, so the water comes first.
+    let water_first = |said: &Value| {
+        let codes: Vec<&Value> = said["cautions"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .map(|c| &c["code"])
+            .collect();
+        assert_eq!(codes[0], "safety_sheet");
+        for code in ["water_first", "acid_into_water"] {
+            assert!(codes.contains(&&json!(code)), "{said}");
+        }
+    };
+    water_first(&said);
+    let printed = said.to_string();
+    assert!(
+        printed.find("water_ml") < printed.find("strong_ml"),
+        "{printed}"
+    );
+    assert!(!printed.contains("top up"), "{printed}");
+    let thin = json!({"kind": "dilution", "dilution": "1+9999", "total_ml": 600, "stock": {"least_ml_per_roll": 6, "rolls": 1}});
+    let said = answer("mix", &thin);
+    water_first(&said);
+    assert_eq!(said["readings"][0]["stock"]["enough"], false);
+}
+
+/// What nobody told is not taken as fresh in silence.
+#[test]
+fn an_unknown_age_is_said() {
+    let caveats = |bottle: Value| {
+        let said = answer(
+            "mix",
+            &json!({"kind": "bottles", "volume_ml": 200, "bottles": [bottle]}),
+        );
+        said["caveats"].to_string()
+    };
+    let said = caveats(json!({"name": "cellar", "volume_ml": 300}));
+    assert!(said.contains("age_unknown") && said.contains("use_unknown"));
+    let said = caveats(json!({"name": "cellar", "volume_ml": 300, "age_days": 0, "used_m2": 0}));
+    assert!(!said.contains("_unknown"), "{said}");
+}
+
+#[test]
+fn a_capacity_is_always_told() {
+    let life = |kind: &str| {
+        answer(
+            "bath",
+            &json!({"kind": kind, "volume_ml": 1000, "events": [{"kind": "run", "rolls": 2}]}),
+        )
+    };
+    assert_eq!(life("bleach")["capacity_left"], json!({"known": false}));
+    assert_eq!(life("bleach")["because"][0]["reason"], "not-known");
+    assert_eq!(life("fixer")["capacity_left"]["known"], true);
 }
 
 /// Source: [D35], three printed ratios.
@@ -74,6 +127,13 @@ fn a_wash() {
     assert_eq!(said["residual_share"], 0.25);
     assert!((number(&said["thiosulfate"]["ug_per_cm2"]) - 1.4).abs() < 1e-9);
     assert_eq!(said["thiosulfate"]["within_limit"], true);
+    let from = said["thiosulfate"]["limit_from"].as_str().expect("text");
+    assert!(from.contains("ISO 18901"), "{from}");
+    // [D16]: at 10 °C twice as long, so a half is left after two minutes; one's own halving time is taken as it is.
+    let said = answer("wash", &json!({"minutes": 2, "at_c": 10}));
+    assert!((number(&said["residual_share"]) - 0.5).abs() < 1e-9);
+    let said = answer("wash", &json!({"minutes": 2, "at_c": 10, "halving_min": 1}));
+    assert_eq!(said["residual_share"], 0.25);
 }
 
 /// One volume of each question again, added up: nothing is lost on the way out.
@@ -114,6 +174,8 @@ fn bad_fields_are_named() {
         ("bath", bath(r#", "next": {}"#), "next.area_m2: missing"),
         ("bath", bath(r#", "next": {"rolls": 1, "area_m2": 1}"#), "next.area_m2: one of the three is enough"),
         ("bath", bath(r#", "capacity_m2_per_l": 1, "capacity_rolls_per_l": 20"#), "capacity_m2_per_l and capacity_rolls_per_l: one is enough"),
+        ("bath", bath(r#", "shelf_life_days": 90"#), "age_days: missing"),
+        ("mix", mix(r#""formula", "volume_ml": 500, "parts": [{"substance": "potassium ferricyanide", "g_per_l": 50}, {"substance": "sulfuric acid", "ml_per_l": 5}]"#), "parts: two that must never meet"),
         ("bath", bath(r#", "place": "third""#), "place: not known"),
         ("bath", bath(r#", "high_iodide": 1"#), "high_iodide: not a boolean"),
         ("bath", bath(r#", "events": [{"kind": "run"}]"#), "events[0].area_m2: missing"),

@@ -19,6 +19,8 @@ pub const PERCENT: Bounds = bounds("a strength", "%", 0.001, 100.0);
 pub const WATER_C: Bounds = bounds("a temperature of water", "°C", 0.0, 100.0);
 /// Least stock or concentrate for a roll of 36.
 pub const STOCK_ML_PER_ROLL: Bounds = bounds("the least stock for a roll", "ml", 0.1, 10_000.0);
+/// Stock in a working solution: a thin dilution may hold next to none.
+pub const HELD_ML: Bounds = bounds("the stock in a working solution", "ml", 1e-9, 1_000_000.0);
 /// Most parts that a dilution may name.
 pub const MOST_PARTS: usize = 6;
 
@@ -272,7 +274,7 @@ impl StockCheck {
 /// # Units
 /// ml, m²; `least_ml_per_roll` in ml of stock for a roll of 36 [D12].
 /// # Domain
-/// Volumes within [`MIX_ML`], `held_ml` not above `total_ml`; `least_ml_per_roll` within [`STOCK_ML_PER_ROLL`];
+/// `total_ml` within [`MIX_ML`], `held_ml` within [`HELD_ML`] and not above `total_ml`; `least_ml_per_roll` within [`STOCK_ML_PER_ROLL`];
 /// `area_m2` within [`AREA_M2`].
 /// # Errors
 /// Out of range; [`Kind::Inconsistent`] for more stock than solution.
@@ -284,8 +286,8 @@ pub fn stock_check(
     least_ml_per_roll: f64,
     area_m2: f64,
 ) -> Result<StockCheck, Error> {
-    let held = MIX_ML.check(held_ml)?;
-    let total = MIX_ML.check(total_ml)?;
+    let held = HELD_ML.check_as("held_ml: out of range", held_ml)?;
+    let total = MIX_ML.check_as("total_ml: out of range", total_ml)?;
     let least = STOCK_ML_PER_ROLL.check(least_ml_per_roll)?;
     let area = AREA_M2.check(area_m2)?;
     if total * (1.0 + 1e-9) < held {

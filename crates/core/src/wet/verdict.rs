@@ -397,9 +397,8 @@ fn clearing(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> Result<Optio
         ));
     }
     // Compared at the fresh test's temperature, so that no unknown law shortens the later one.
-    let fresh_s = fixing::clearing_at(fresh.clearing_s, fresh.at_c, NORMAL_C)?;
-    let grown =
-        fixing::clearing_at(latest.clearing_s, latest.at_c, fresh.at_c)? / fresh.clearing_s;
+    let latest_s = fixing::clearing_at(latest.clearing_s, latest.at_c, NORMAL_C)?;
+    let grown = fixing::clearing_at(latest.clearing_s, latest.at_c, fresh.at_c)? / fresh.clearing_s;
     let fixing_time_s = match bath.kind {
         BathKind::Blix => {
             caveats.push(Caveat::new(
@@ -411,8 +410,8 @@ fn clearing(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> Result<Optio
         _ => Some(fixing::fixing_time_s(latest, bath.next_c)?),
     };
     Ok(Some(Cleared {
-        fresh_s,
-        latest_s: fresh_s * grown,
+        fresh_s: latest_s / grown,
+        latest_s,
         fixing_time_s,
     }))
 }

@@ -51,6 +51,12 @@ pub const LEAST_FAST_WASHER_MIN: f64 = 5.0;
 /// # Source
 /// [D20].
 pub const THIOSULFATE_LIMIT_G_PER_M2: f64 = 0.014;
+/// Whose limit [`THIOSULFATE_LIMIT_G_PER_M2`] is.
+///
+/// # Source
+/// [D20], quoted at second hand.
+pub const LIMIT_FROM: &str =
+    "ANSI IT9.1-1996 (now ISO 18901), film for long keeping, quoted at second hand";
 /// The same for radiographic film.
 ///
 /// # Source

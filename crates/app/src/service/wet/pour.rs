@@ -234,7 +234,9 @@ fn pour(step: &mut Step, bath: Option<&BathView>, typed: bool) -> Result<(), Err
             }
         );
     }
-    if let (TimeFrom::ClearingTest, Some(cleared)) = (step.time_from, bath.life.clearing) {
+    // Spent, or a blix: then no clearing test says how long.
+    let fixes = bath.life.clearing.filter(|c| c.fixing_time_s.is_some());
+    if let (TimeFrom::ClearingTest, Some(cleared)) = (step.time_from, fixes) {
         let test = Test {
             clearing_s: cleared.latest_s,
             at_c: NORMAL_C,

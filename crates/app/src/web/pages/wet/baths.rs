@@ -20,7 +20,9 @@ use serde::Deserialize;
 use spoolwright_core::shelf::BathId;
 use spoolwright_core::wet::bath::{BathKind, BathUse, ROLL_OF_36_M2};
 use spoolwright_core::wet::cautions::cautions;
-use spoolwright_core::wet::verdict::{Basis, Life, LimitUse, Verdict};
+use spoolwright_core::wet::verdict::{
+    Basis, Because, Life, LimitUse, NextLoad as Load, Reason, Verdict,
+};
 
 pub(super) fn routes() -> Router<App> {
     Router::new()
@@ -32,8 +34,11 @@ pub(super) fn routes() -> Router<App> {
         .route("/wet/baths/{id}/close", post(close))
 }
 
-/// The verdict as a person says it: good, so much longer, or mix new.
+/// The verdict as a person says it: good, so much longer, or mix new; never good where a test or a sheet is wanting.
 pub(crate) fn verdict_words(life: &Life) -> String {
+    if let Some(doubt) = doubt_words(life.verdict, &life.because) {
+        return doubt.to_owned();
+    }
     match life.verdict {
         Verdict::Use => "good".to_owned(),
         Verdict::Replace => "mix new".to_owned(),
@@ -42,6 +47,17 @@ pub(crate) fn verdict_words(life: &Life) -> String {
             _ if life.replenisher_owed_ml.is_some_and(|ml| ml >= 0.5) => "replenish".to_owned(),
             _ => "with care".to_owned(),
         },
+    }
+}
+
+/// What stands in the way of "good" short of a limit.
+fn doubt_words(verdict: Verdict, because: &[Because]) -> Option<&'static str> {
+    let has = |reason| because.iter().any(|b| b.reason == reason);
+    match verdict {
+        Verdict::Replace => None,
+        _ if has(Reason::Colour) => Some("test first"),
+        Verdict::Use if has(Reason::NotKnown) => Some("not known"),
+        _ => None,
     }
 }
 
@@ -211,7 +227,8 @@ fn page(b: &BathView, form: &Form) -> Markup {
                     p { (say::count(left, "roll of 36", "rolls of 36")) " may still go through." }
                 }
                 @if let Some(cleared) = life.clearing {
-                    p { "Fix for " span.num { (format!("{:.0} s", cleared.fixing_time_s)) } ": fresh it cleared in " (format!("{:.0} s, last in {:.0} s.", cleared.fresh_s, cleared.latest_s)) }
+                    p { @if let Some(s) = cleared.fixing_time_s { "Fix for " span.num { (format!("{s:.0} s")) } ". " }
+                        "Fresh it cleared in " (format!("{:.0} s, last in {:.0} s.", cleared.fresh_s, cleared.latest_s)) }
                 }
                 @if let Some(ml) = life.replenisher_owed_ml.filter(|ml| *ml >= 0.5) {
                     p { "Replenisher owed: " span.num { (format!("{ml:.0} ml")) } "." }
@@ -229,7 +246,7 @@ fn page(b: &BathView, form: &Form) -> Markup {
             }
         }
         @if let Some(next) = &life.next_load {
-            p role="status" { strong { (next_words(next.verdict)) } " for " (format!("{:.1}", next.area_m2 / ROLL_OF_36_M2)) " films: "
+            p role="status" { strong { (next_words(next)) } " for " (format!("{:.1}", next.area_m2 / ROLL_OF_36_M2)) " films: "
                 @for because in &next.because { (because.text) " " } }
         }
         h2 { "Write down" }
@@ -247,8 +264,9 @@ fn page(b: &BathView, form: &Form) -> Markup {
     }
 }
 
-fn next_words(verdict: Verdict) -> &'static str {
-    match verdict {
+fn next_words(next: &Load) -> &'static str {
+    match next.verdict {
+        verdict if doubt_words(verdict, &next.because).is_some() => "Not sure: test first",
         Verdict::Use => "It takes them",
         Verdict::Correct => "It takes them with more time or replenisher",
         Verdict::Replace => "Mix new",
@@ -256,7 +274,6 @@ fn next_words(verdict: Verdict) -> &'static str {
 }
 
 fn limit_name(l: &LimitUse) -> &'static str {
-    use spoolwright_core::wet::verdict::Reason;
     match l.limit {
         Reason::Area => "Film through it",
         Reason::Age => "Age",
