@@ -156,14 +156,14 @@ async fn begin(page: &Page, app: &App, file: &Path) -> Result<()> {
     page.sees("21.5 °C").await?;
     only_the_clock(page).await?;
     end_is_the_integrals(page, app, 1, file).await?;
+    // Nobody said how this developer answers to warmth: the page says that this is what makes the margin wide.
+    page.sees("how this developer answers to warmth is not known")
+        .await?;
     page.inspect("wet-clock-2-developer").await?;
     page.fill("value", "23.1").await?;
     page.press("Read it").await?;
     page.sees("at 23.1 °C").await?;
     end_is_the_integrals(page, app, 1, file).await?;
-    // Nobody said how this developer answers to warmth: the page says that this is what makes the margin wide.
-    page.sees("how this developer answers to warmth is not known")
-        .await?;
     let focus = page
         .script("return document.activeElement.textContent.trim()")
         .await?;

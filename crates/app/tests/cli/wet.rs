@@ -377,9 +377,16 @@ fn loaded(bench: &Bench) {
         .lines()
         .find(|l| l.contains("spoolwright wet load"))
         .expect(&plan);
-    let (words, reels) = line.trim().split_once(" --reels ").expect("reels");
-    let words: Vec<&str> = words.split(' ').skip(1).collect();
-    bench.say(&[&words[..], &["--reels", reels.trim_matches('"')]].concat());
+    let parts: Vec<&str> = line.trim().split('"').collect();
+    let [words, reels, more] = parts[..] else {
+        panic!("{line}");
+    };
+    let words = words.split_whitespace().skip(1);
+    let args: Vec<&str> = words
+        .chain([reels])
+        .chain(more.split_whitespace())
+        .collect();
+    bench.say(&args);
 }
 
 #[test]
