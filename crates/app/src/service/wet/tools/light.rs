@@ -164,7 +164,8 @@ impl Service {
         }
         r.finish()?;
         let (coefficient, mark) = if taught {
-            let learnt = Coefficient::learn(&pairs).map_err(|e| at("pairs", e))?;
+            let learnt =
+                Coefficient::learn(&pairs, DEFAULT_THERMOMETER_SD_C).map_err(|e| at("pairs", e))?;
             (learnt, Mark::Measured)
         } else if let Some(q10) = q10 {
             (
@@ -244,13 +245,14 @@ impl Service {
             Some(factor) => push::own(stops, factor, mark).map_err(|e| at("factor", e))?,
             None => push::rule_of_thumb(stops).map_err(|e| at(field, e))?,
         };
+        let range = push.as_interval();
         let times = |factor: f64| normal_min * factor;
         let time_min = Interval {
             value: bounds::DEVELOPING_MIN
-                .check(times(push.factor.value))
+                .check(times(range.value))
                 .map_err(|e| at("time", e))?,
-            lower95: times(push.factor.lower95),
-            upper95: times(push.factor.upper95),
+            lower95: times(range.lower95),
+            upper95: times(range.upper95),
         };
         Ok(PushView {
             push,
