@@ -7,8 +7,8 @@ mod wedge_bench;
 mod wedge_paper;
 mod wedge_scan;
 mod wet_bench;
-mod wet_paper;
 mod wet_hands;
+mod wet_paper;
 mod wet_tools;
 
 #[path = "../scan_picture/mod.rs"]
