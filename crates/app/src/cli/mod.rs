@@ -126,7 +126,7 @@ enum Verb {
     /// Developing times of your own.
     #[command(subcommand)]
     Time(recipe::TimeVerb),
-    /// Labels, tickets, DX patterns, shot lists and wedge results at true size, as PDF.
+    /// Labels, tickets, DX patterns, lists, results, bath cards, run sheets: true size, as PDF.
     #[command(subcommand)]
     Print(print::Verb),
     /// What happened, newest first.
