@@ -344,7 +344,7 @@ fn a_rehearsal_and_two_rolls_on_a_reel_are_told_as_such() {
         ..PaperDraft::default()
     };
     let document = s.print_run_sheets(&letter).unwrap();
-    assert_eq!(document.sheets.len(), 2);
+    assert_eq!(document.sheets.len(), 3);
     assert!(
         document
             .sheets
