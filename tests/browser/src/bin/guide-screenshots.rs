@@ -190,7 +190,7 @@ async fn demo(album: &Album) -> Result<()> {
     .await?;
     with_page(&app.url, Screen::Desktop, Scheme::Light, async |page| {
         page.go("/").await?;
-        album.take(page, "00-bench-desktop", "", 760.0).await
+        album.take(page, "00-bench-desktop", "", 1180.0).await
     })
     .await?;
     with_page(&app.url, Screen::Desktop, Scheme::Dark, async |page| {
