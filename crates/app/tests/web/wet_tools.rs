@@ -644,7 +644,7 @@ async fn a_time_at_another_temperature() {
             "measured",
             "2.50 times faster",
             "learnt from 2 times from 18 °C to 24 °C",
-            "no check on it",
+            "no check on the times",
         ],
     );
     refuses(

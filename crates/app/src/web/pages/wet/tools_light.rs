@@ -24,11 +24,11 @@ use spoolwright_core::wet::temperature::Origin;
 
 pub(super) fn routes() -> Router<App> {
     Router::new()
-        .route(TIME.path, get(time))
-        .route(PUSH.path, get(push))
-        .route(LONG.path, get(long))
-        .route(FILTER.path, get(filters))
-        .route(EXPOSURE.path, get(exposure))
+        .route("/wet/light/time", get(time))
+        .route("/wet/light/push", get(push))
+        .route("/wet/light/long", get(long))
+        .route("/wet/light/filter", get(filters))
+        .route("/wet/light/exposure", get(exposure))
 }
 
 async fn time(State(app): State<App>, RawQuery(q): RawQuery) -> Answer {

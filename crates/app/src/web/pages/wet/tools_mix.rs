@@ -27,12 +27,12 @@ use spoolwright_core::wet::shopping::Needed;
 
 pub(super) fn routes() -> Router<App> {
     Router::new()
-        .route(DILUTION.path, get(dilution))
-        .route(FORMULA.path, get(a_formula))
-        .route(BOTTLES.path, get(bottles))
-        .route(PERCENT.path, get(percent))
-        .route(WATER.path, get(water))
-        .route(SALT.path, get(salt))
+        .route("/wet/mix/dilution", get(dilution))
+        .route("/wet/mix/formula", get(a_formula))
+        .route("/wet/mix/bottles", get(bottles))
+        .route("/wet/mix/percent", get(percent))
+        .route("/wet/mix/water", get(water))
+        .route("/wet/mix/salt", get(salt))
 }
 
 async fn dilution(State(app): State<App>, RawQuery(q): RawQuery) -> Answer {
@@ -138,7 +138,7 @@ fn meaning(p: &Poured) -> String {
 }
 
 /// The same asking, with the reading chosen.
-fn again<'a>(form: &'a Form, reading: Reading) -> Vec<(&'a str, &'a str)> {
+fn again(form: &Form, reading: Reading) -> Vec<(&str, &str)> {
     let kept = [
         "ask",
         "dilution",
