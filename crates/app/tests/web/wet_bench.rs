@@ -441,6 +441,28 @@ async fn another_bottle_is_chosen_until_the_run_begins() {
     page.says("What is poured is poured");
 }
 
+/// A bath that nobody knows is not called good, nor is one that looks doubtful, for now or for the next load.
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_not_known_is_not_good() {
+    let site = Site::demo();
+    let new = "name=Bleach,+first&kind=bleach&usage=reused&volume=500";
+    site.post_and_follow("/wet/baths", new).await;
+    let address = "/wet/baths/5";
+    site.get(address).await.says("<span class=\"value\">good");
+    let page = site.get("/wet/baths/5?films=2").await;
+    page.says("Not sure: test first");
+    let run = format!("{address}/events");
+    site.post_and_follow(&run, "what=run&value=1").await;
+    let page = site.get(address).await;
+    page.says("<span class=\"value\">not known");
+    page.says("how much film it takes, and how its time grows");
+    site.post_and_follow(&run, "what=looked&look=doubtful")
+        .await;
+    site.get(address)
+        .await
+        .says("<span class=\"value\">test first");
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn the_first_screen_says_what_the_tank_wants() {
     let site = Site::demo();
