@@ -832,6 +832,8 @@ fn a_bottle_is_poured_anew_when_the_run_begins() {
     press(&s, first, "begin", "").unwrap();
     // D9: twice the clearing time.
     assert!((fix(first).time_s - 150.0).abs() < 1e-6);
+    // Its tank is free again.
+    press(&s, first, "abandon", "").unwrap();
     let second = make(&s, "Negative, one-shot", &b).unwrap();
     befell(&s, bottle, "looked", "");
     let refused = press(&s, second, "begin", "").unwrap_err();

@@ -576,6 +576,19 @@ impl Store {
             .collect())
     }
 
+    /// Whether an asking of that name was carried out and not undone since, whatever was typed with it: requests are
+    /// remembered by the name, a hyphen and a sum of the rest.
+    ///
+    /// # Errors
+    /// Trouble with the file.
+    pub fn was_asked(&self, name: &str) -> Result<bool, Error> {
+        Ok(self.db.query_row(
+            "SELECT EXISTS (SELECT 1 FROM journal WHERE undone = 0 AND request >= ?1 || '-' AND request < ?1 || '.')",
+            [name],
+            |r| r.get(0),
+        )?)
+    }
+
     /// The entry a request led to, if it was carried out before.
     ///
     /// # Errors

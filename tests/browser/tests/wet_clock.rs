@@ -235,7 +235,7 @@ async fn reload_and_kill(page: &Page, app: App, store: &Path) -> Result<App> {
         "the clock stopped with the program"
     );
     page.press("Stop goes in").await?;
-    page.sees("nothing was recorded").await?;
+    page.sees("Whether that was recorded is said here").await?;
     page.picture("wet-clock-6-gone").await?;
     let app = App::again(store, &url)?;
     let start = Instant::now();
@@ -246,6 +246,7 @@ async fn reload_and_kill(page: &Page, app: App, store: &Path) -> Result<App> {
         );
         wait(0.1).await;
     }
+    page.sees("nothing was recorded. Press again.").await?;
     page.sees("Developer 1 of 7").await?;
     stands_where_time_says(page, &app, look).await?;
     let kept = page
@@ -283,8 +284,8 @@ async fn overtaken(page: &Page, app: &App) -> Result<()> {
     wait(1.0).await;
     page.press("Stop goes in").await?;
     page.sees("Another screen may have been faster").await?;
-    page.sees("Stop 2 of 7").await?;
     page.script("window.held = false").await?;
+    page.sees("Stop 2 of 7").await?;
     page.sees("Fixer goes in").await?;
     ensure!(state(app, 1)?["step"]["place"] == 2);
     // The browser notes the refusal's status.
@@ -306,8 +307,68 @@ async fn bounce(page: &Page, app: &App) -> Result<()> {
     Ok(())
 }
 
+/// A press that was recorded while its answer was lost begins one step, not two; a page that was not to be had keeps
+/// its figures, and is asked for again.
+async fn lost_answer(page: &Page, app: &App) -> Result<()> {
+    page.script(
+        "const fetched = window.fetch; window.lose = true; window.failing = 3;
+        window.fetch = async (to, how) => {
+            if (how?.headers?.accept === 'text/html' && window.failing-- > 0) throw new TypeError('not to be had');
+            const answer = await fetched(to, how);
+            if (window.lose && how?.method === 'POST') throw new TypeError('lost');
+            return answer;
+        };",
+    )
+    .await?;
+    page.press("Fixer goes in").await?;
+    let start = Instant::now();
+    while state(app, 1)?["step"]["place"] != 3 {
+        ensure!(start.elapsed() < Duration::from_secs(5), "not recorded");
+        wait(0.05).await;
+    }
+    // Till the page is had, heading and figures are the stop bath's, 45 s long; then both are the fixer's.
+    for _ in 0..20 {
+        let both = page
+            .script("return [document.querySelector('[data-what]').textContent, document.querySelector('[data-ends]').textContent]")
+            .await?
+            .to_string();
+        ensure!(
+            both.contains("Stop 2 of 7") == !both.contains(" 5:00 in all"),
+            "{both}"
+        );
+        wait(0.1).await;
+    }
+    page.sees("Fixer 3 of 7").await?;
+    page.sees("That press was recorded; only the answer was lost")
+        .await?;
+    ensure!(state(app, 1)?["step"]["place"] == 3, "a step was skipped");
+    page.script("window.lose = false").await?;
+    wait(1.0).await;
+    Ok(())
+}
+
+/// Oops knocked twice takes one press back, and the big button does not lie under the next key.
+async fn oops_twice(page: &Page, app: &App) -> Result<()> {
+    page.script(
+        "const oops = () => document.querySelector('.oops button').click();
+        document.querySelector('.oops button').focus(); oops(); setTimeout(oops, 700); setTimeout(oops, 1100);",
+    )
+    .await?;
+    page.sees("Stop 2 of 7").await?;
+    wait(1.6).await;
+    ensure!(
+        state(app, 1)?["step"]["place"] == 2,
+        "the press before was taken back too"
+    );
+    let focus = page.script("return document.activeElement.tagName").await?;
+    ensure!(focus == "BODY", "a key would press {focus}");
+    Ok(())
+}
+
 async fn to_the_end(page: &Page, app: &App) -> Result<()> {
     // Oops: the fixer was not in yet.
+    oops_twice(page, app).await?;
+    lost_answer(page, app).await?;
     page.press("Oops: undo").await?;
     page.sees("Stop 2 of 7").await?;
     ensure!(state(app, 1)?["step"]["place"] == 2);
@@ -323,7 +384,7 @@ async fn to_the_end(page: &Page, app: &App) -> Result<()> {
     page.inspect("wet-clock-8-done").await?;
     page.press("Oops: undo").await?;
     page.sees("Final rinse 7 of 7").await?;
-    wait(0.5).await;
+    wait(1.6).await;
     page.press("Done: out of the tank").await?;
     page.sees("All done").await?;
     Ok(())
@@ -384,7 +445,7 @@ async fn a_real_run_beside_another_tank() -> Result<()> {
         say(&store, &[&words[..], more].concat())
     };
     load("Tall", "DS-02", &[])?;
-    load("Short", "DS-01", &["--rehearsal", "60", "--time", "240"])?;
+    load("Short", "DS-01", &[])?;
     say(&store, &["wet", "press", "2", "begin"])?;
     let app = App::over(&store)?;
     with_page(&app.url, Screen::Desktop, Scheme::Dark, async |page| {
@@ -402,7 +463,7 @@ async fn a_real_run_beside_another_tank() -> Result<()> {
                 break;
             }
             ensure!(
-                start.elapsed() < Duration::from_secs(10),
+                start.elapsed() < Duration::from_secs(75),
                 "nothing of the other tank: {said:?}"
             );
             wait(0.1).await;
@@ -490,7 +551,8 @@ async fn calls_are_made_once_and_none_is_lost() -> Result<()> {
             "earlier": " next ",
             "later": "pour-out later  pour-out next",
             "nearly": "pour-out   next",
-            "silent": "   pour-out",
+            // Silenced, it still says that the film must come out.
+            "silent": "  pour-out ",
             "again": "next  over  over",
             "not_again": "next ",
             "fast": "agitate  rest rest next",

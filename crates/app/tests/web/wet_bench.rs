@@ -499,7 +499,7 @@ async fn what_came_out_is_told_where_it_teaches() {
     // Three of four thin: the stock's page says what to do.
     for (run, label) in [(1, "HM2-04"), (1, "HM2-05")] {
         let address = format!("/wet/runs/{run}/rolls/{label}");
-        site.post_and_follow(&address, "usable=30&exposure=under")
+        site.post_and_follow(&address, "usable=20&exposure=under")
             .await;
     }
     site.get("/stocks/1").await.says("Most came out thin");

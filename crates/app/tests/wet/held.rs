@@ -229,24 +229,6 @@ fn a_tank_goes_in_one_run_at_a_time() {
 }
 
 #[test]
-fn a_form_that_lay_open_does_not_load_what_was_put_away() {
-    let (s, _) = bench();
-    let a = exposed(&s, "HM", 36);
-    let tank = s.tanks().unwrap()[0].id;
-    s.close_tank(tank, true, None).unwrap();
-    let refused = make(&s, "Negative, one-shot", &a).unwrap_err();
-    assert_eq!(
-        (refused.faults()[0].field.as_str(), kind(&refused)),
-        ("tank", Kind::Conflict)
-    );
-    s.close_tank(tank, false, None).unwrap();
-    let recipe = s.recipe_named("Negative, one-shot").unwrap().recipe.id;
-    s.close_recipe(recipe, true, None).unwrap();
-    let refused = make(&s, "Negative, one-shot", &a).unwrap_err();
-    assert_eq!(refused.faults()[0].field, "recipe");
-}
-
-#[test]
 fn a_rehearsal_takes_no_roll_and_no_tank() {
     let (s, _) = bench();
     let a = exposed(&s, "HM", 36);

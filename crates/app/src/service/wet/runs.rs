@@ -241,12 +241,12 @@ impl Service {
         })
     }
 
-    /// Whether a press of that request was recorded: its answer may have been lost on the way.
+    /// Whether a press by the form of that name was recorded: its answer may have been lost on the way.
     ///
     /// # Errors
     /// Trouble with the store.
     pub fn was_recorded(&self, request: &str) -> Outcome<bool> {
-        Ok(self.store().entry_of_request(request)?.is_some())
+        Ok(self.store().was_asked(request)?)
     }
 
     /// This moment by both clocks.
