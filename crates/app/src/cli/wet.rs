@@ -8,7 +8,8 @@ use spoolwright_core::wet::timer::Phase;
 use super::Failure;
 use super::desk::{Desk, Table, listed, or_dash};
 use crate::service::wet::after::ResultDraft;
-use crate::service::wet::load::{LoadDraft, Proposal, RunDraft, Waiting};
+use crate::service::wet::load::{LoadDraft, Proposal, Waiting};
+use crate::service::wet::make::RunDraft;
 use crate::service::wet::runs::{MarkDraft, RunClock, RunView};
 use crate::service::wet::times::told;
 

@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 use spoolwright::service::wet::baths::BathDraft;
-use spoolwright::service::wet::load::RunDraft;
+use spoolwright::service::wet::make::RunDraft;
 
 use super::Site;
 

@@ -7,7 +7,7 @@ use super::{bench, exposed, make, press};
 use spoolwright::service::Service;
 use spoolwright::service::paper::{Document, PaperDraft};
 use spoolwright::service::wet::baths::{BathDraft, BathEventDraft};
-use spoolwright::service::wet::load::RunDraft;
+use spoolwright::service::wet::make::RunDraft;
 use spoolwright_core::Kind;
 use spoolwright_core::shelf::BathId;
 

@@ -20,6 +20,7 @@ pub mod recipe;
 pub mod reciprocity;
 pub mod record;
 pub mod salts;
+mod sheet;
 pub mod shopping;
 pub mod starters;
 pub mod tank;

@@ -6,7 +6,7 @@ use crate::service::Outcome;
 use crate::service::wet::after::ResultDraft;
 use crate::service::wet::baths::{BathDraft, BathEventDraft};
 use crate::service::wet::kit::{ReelDraft, TankDraft};
-use crate::service::wet::load::RunDraft;
+use crate::service::wet::make::RunDraft;
 use crate::service::wet::recipes::{RecipeDraft, StepDraft};
 use crate::service::wet::runs::MarkDraft;
 use crate::service::wet::times::TimeDraft;

@@ -9,6 +9,7 @@ mod fit;
 pub(super) mod holds;
 pub mod kit;
 pub mod load;
+pub mod make;
 pub mod paper;
 pub mod pour;
 pub mod recipes;

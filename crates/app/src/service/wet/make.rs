@@ -1,0 +1,286 @@
+//! Making a run: a load that was proposed, or put together by hand, with its own copy of the recipe's steps.
+
+use super::super::draft::pick;
+use super::super::entry::Reader;
+use super::super::error::at;
+use super::super::{Made, Outcome, Request, Service, find_in};
+use super::fit::{
+    area_m2, must_be_in_use, must_have_stock, must_lie_in_reels, must_suit, tank_volume,
+};
+use super::holds::must_be_free;
+use super::kit::{MILLILITRES, TANK_ML};
+use super::load::{developing, rank};
+use super::pour::{Load, run_steps};
+use super::recipes::RecipeView;
+use super::runs::pace_of;
+use super::times::{FilmTime, NORMAL_C, told};
+use serde::{Deserialize, Serialize};
+use spoolwright_core::shelf::{Roll, RunId, RunRollId, Stock};
+use spoolwright_core::wet::recipe::Owner;
+use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState, TimeSource};
+use spoolwright_core::{Error, Kind};
+
+/// One run as typed.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
+#[serde(default)]
+pub struct RunDraft {
+    /// The recipe: its name or number.
+    #[arg(long, default_value = "")]
+    pub recipe: String,
+    /// The tank: its name or number; none when empty.
+    #[arg(long, default_value = "")]
+    pub tank: String,
+    /// Labels of rolls, a reel each, apart by spaces; two on one reel with a plus: HM-07 HM-08+GU-01.
+    #[arg(long, default_value = "")]
+    pub reels: String,
+    /// The developing time at the recipe's temperature, such as 8:20; looked up for the film when empty.
+    #[arg(long, default_value = "")]
+    pub time: String,
+    /// Working solution, ml; what the tank needs when empty.
+    #[arg(long, default_value = "")]
+    pub volume: String,
+    /// It is so, although the film is meant for another process (yes or no).
+    #[arg(long, default_value = "", num_args = 0..=1, require_equals = true, default_missing_value = "yes")]
+    pub sure: String,
+    /// A rehearsal without film: how many times faster than life its clock goes.
+    #[arg(long, default_value = "")]
+    pub rehearsal: String,
+    /// Anything worth remembering.
+    #[arg(long, default_value = "")]
+    pub note: String,
+}
+
+impl Service {
+    /// Makes a run: its own copy of the recipe's steps, each with its time and the bottle it is poured from.
+    ///
+    /// # Errors
+    /// Faults of the draft; a roll that is developed or loaded elsewhere; more reels than the tank takes; a tank or a
+    /// recipe that was put away.
+    pub fn make_run(&self, draft: &RunDraft, request: Request<'_>) -> Outcome<Made<RunId>> {
+        let recipe = self.recipe_named(&draft.recipe)?;
+        let shelf = self.shelf()?;
+        let today = self.today();
+        let mut r = Reader::new();
+        let rehearsal = pace_of(&mut r, &draft.rehearsal);
+        let note = r.free("note", "a note", &draft.note, 400);
+        let sure = r.yes("sure", &draft.sure);
+        let own_time = match draft.time.trim() {
+            "" => None,
+            text => {
+                let time = crate::minutes::developing_time(text).map(Some);
+                r.keep("time", time, None)
+            }
+        };
+        let volume_ml = r.optional("volume", &draft.volume, MILLILITRES, &TANK_ML);
+        let tanks = self.tanks()?;
+        let tank = match draft.tank.trim() {
+            "" => None,
+            text => r.keep("tank", pick(&tanks, text, "tank", |t| &t.name), None),
+        };
+        r.finish()?;
+        let reels = self.reels_typed(&draft.reels)?;
+        let loaded: Vec<(u32, Roll, Stock)> = reels
+            .into_iter()
+            .map(|(reel, roll)| {
+                let stock = shelf.can(roll.can)?.stock.clone();
+                Ok((reel, roll, stock))
+            })
+            .collect::<Outcome<_>>()?;
+        must_suit(&recipe, &loaded, sure)?;
+        if rehearsal.is_none() && loaded.is_empty() {
+            return Err(at(
+                "reels",
+                Error::missing(
+                    "rolls in the tank",
+                    "labels of rolls; none only for a rehearsal",
+                    "Name the rolls, or make it a rehearsal.",
+                ),
+            ));
+        }
+        let reel_count = loaded.iter().map(|(reel, ..)| *reel).max().unwrap_or(1);
+        if let Some(tank) = tank {
+            must_be_in_use(&tank.name, tank.closed)?;
+            must_lie_in_reels(&self.reel(tank.reel)?, &loaded)?;
+        }
+        must_be_in_use(&recipe.recipe.name, recipe.recipe.closed)?;
+        let volume_ml = tank_volume(tank, reel_count, volume_ml)?;
+        must_have_stock(&recipe, &loaded, volume_ml)?;
+        let time = self.common_time(&recipe, &loaded, own_time)?;
+        let load = Load {
+            area_m2: area_m2(&loaded)?,
+            volume_ml,
+        };
+        let baths = self.baths_for(load.films())?;
+        let steps = run_steps(&recipe, &time, &baths, load)?;
+        let mut time_because = time.because.clone();
+        for caveat in &time.caveats {
+            if !time_because.contains(&caveat.text) {
+                time_because += &format!(". {}", caveat.text.trim_end_matches('.'));
+            }
+        }
+        self.change(request, |change| {
+            // A rehearsal goes by the time of the rolls named, and takes none of them.
+            let taken = if rehearsal.is_none() {
+                &loaded[..]
+            } else {
+                &[]
+            };
+            for (_, roll, _) in taken {
+                let roll = find_in::<Roll>(change, roll.id)?;
+                must_be_free(change, &roll)?;
+            }
+            let run = Run {
+                id: RunId(0),
+                recipe: Some(recipe.recipe.id),
+                tank: tank.map(|t| t.id),
+                made_on: today,
+                volume_ml,
+                time_source: time.source,
+                time_because,
+                rehearsal,
+                state: RunState::Planned,
+                note,
+            };
+            let id = change.put(&run)?;
+            change.put_steps(Owner::Run(id), &steps)?;
+            let mut labels = Vec::new();
+            for (reel, roll, _) in taken {
+                labels.push(roll.label.clone());
+                change.put(&RunRoll {
+                    id: RunRollId(0),
+                    run: id,
+                    roll: roll.id,
+                    reel: *reel,
+                    usable: None,
+                    fogged_start: None,
+                    fogged_end: None,
+                    exposure: Exposure::Unsaid,
+                    note: String::new(),
+                })?;
+                change.about(spoolwright_store::Subject::of::<Roll>(roll.id));
+            }
+            let what = match rehearsal {
+                Some(pace) => format!("a rehearsal at {pace} times life"),
+                None => labels.join(", "),
+            };
+            Ok((
+                "run.made",
+                format!("Loaded {what} for {}.", recipe.recipe.name),
+                id,
+            ))
+        })
+    }
+
+    fn reels_typed(&self, text: &str) -> Outcome<Vec<(u32, Roll)>> {
+        let mut all: Vec<(u32, Roll)> = Vec::new();
+        for (reel, labels) in (1..).zip(text.split_whitespace()) {
+            for label in labels.split('+') {
+                let roll = self.labelled("reels", label)?;
+                if all.iter().any(|(_, r)| r.id == roll.id) {
+                    return Err(at(
+                        "reels",
+                        Error::new(
+                            Kind::Inconsistent,
+                            "rolls in the tank",
+                            format!("{} twice", roll.label),
+                            "each roll once",
+                            "Name it once.",
+                        ),
+                    ));
+                }
+                all.push((reel, roll));
+            }
+        }
+        Ok(all)
+    }
+
+    /// One time for all rolls of a run: the one whose worst deviation is least, or the one that was typed.
+    fn common_time(
+        &self,
+        recipe: &RecipeView,
+        loaded: &[(u32, Roll, Stock)],
+        own: Option<f64>,
+    ) -> Outcome<FilmTime> {
+        let step = developing(recipe)?;
+        let mut times = loaded
+            .iter()
+            .map(|(_, roll, stock)| Ok((roll, self.time_in(stock, roll.ei, recipe)?)))
+            .collect::<Outcome<Vec<_>>>()?;
+        let at_c = step.temperature_c.unwrap_or(NORMAL_C);
+        if let Some(own) = own {
+            let looked_up: Vec<String> = times
+                .iter()
+                .map(|(roll, t)| format!("{} {}", roll.label, told(t.time_min.value)))
+                .collect();
+            let mut because = "typed for this run".to_owned();
+            if !looked_up.is_empty() {
+                because += &format!(" (looked up: {})", looked_up.join(", "));
+            }
+            return Ok(FilmTime {
+                time_min: exactly(own),
+                at_c,
+                source: TimeSource::Typed,
+                because,
+                caveats: Vec::new(),
+            });
+        }
+        let Some((_, mut first)) = (!times.is_empty()).then(|| times.remove(0)) else {
+            let own = step.time_s / 60.0;
+            return Ok(FilmTime {
+                time_min: exactly(own),
+                at_c,
+                source: TimeSource::Rule,
+                because: format!("the recipe {}'s own figure", recipe.recipe.name),
+                caveats: Vec::new(),
+            });
+        };
+        let all = || times.iter().map(|(_, t)| t.time_min.value);
+        let own = first.time_min.value;
+        let shortest = all().fold(own, f64::min);
+        let longest = all().fold(own, f64::max);
+        if shortest < longest {
+            // The time whose relative deviation from both ends is the same.
+            let common = 2.0 * shortest * longest / (shortest + longest);
+            let off = (longest - common) / longest;
+            if off > recipe.recipe.tolerance + 1e-9 {
+                return Err(at(
+                    "reels",
+                    Error::new(
+                        Kind::Impossible,
+                        "one time for all rolls in the tank",
+                        format!("{} to {}", told(shortest), told(longest)),
+                        format!(
+                            "times within {:.0} % of a common one",
+                            recipe.recipe.tolerance * 100.0
+                        ),
+                        "Develop them in two runs, or type the time yourself.",
+                    ),
+                ));
+            }
+            first.because = format!(
+                "between {} and {}, at most {:.1} % off for any roll; {}",
+                told(shortest),
+                told(longest),
+                off * 100.0,
+                first.because
+            );
+            for (_, t) in &times {
+                // As sure as the least sure of them.
+                if rank(t.source) < rank(first.source) {
+                    first.source = t.source;
+                }
+                first.caveats.extend(t.caveats.iter().cloned());
+            }
+            first.time_min = exactly(common);
+        }
+        Ok(first)
+    }
+}
+
+fn exactly(value: f64) -> spoolwright_core::wedge::Interval {
+    spoolwright_core::wedge::Interval {
+        value,
+        lower95: value,
+        upper95: value,
+    }
+}
