@@ -271,7 +271,7 @@ async fn reload_and_kill(page: &Page, app: App, store: &Path) -> Result<App> {
 async fn overtaken(page: &Page, app: &App) -> Result<()> {
     page.script(
         "const fetched = window.fetch; window.held = true;
-        window.fetch = (to, how) => window.held && String(to).endsWith('.json') ? Promise.reject(new Error('held')) : fetched(to, how);",
+        window.fetch = (to, how) => window.held && String(to).includes('clock.json') ? Promise.reject(new Error('held')) : fetched(to, how);",
     )
     .await?;
     let press = [
