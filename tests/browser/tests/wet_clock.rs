@@ -333,7 +333,7 @@ async fn lost_answer(page: &Page, app: &App) -> Result<()> {
             .await?
             .to_string();
         ensure!(
-            both.contains("Stop 2 of 7") == !both.contains(" 5:00 in all"),
+            both.contains("Stop 2 of 7") != both.contains(" 5:00 in all"),
             "{both}"
         );
         wait(0.1).await;
