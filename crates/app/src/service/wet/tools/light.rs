@@ -325,7 +325,7 @@ fn chosen(r: &mut Reader, d: &LongDraft, mark: Mark) -> Option<Model> {
         "schwarzschild" => Method::schwarzschild(number(r, &SCHWARZSCHILD)),
         "added" => Method::added(number(r, &ADDED)),
         "table" => {
-            let rows = read::lines(r, "rows", &d.rows, |line| row(line));
+            let rows = read::lines(r, "rows", &d.rows, row);
             // Of a faulty table the fault of its lines is told, not that lines are lacking then.
             let sound = rows.len() == d.rows.lines().filter(|l| !l.trim().is_empty()).count();
             if !sound {
