@@ -521,5 +521,9 @@ fn a_press_is_taken_back() {
     let clock = bench.ask(&["wet", "show", "1"])["clock"].clone();
     assert_eq!(clock["step"], 1);
     bench.say(&["wet", "press", "1", "abandon", "--note", "light leak"]);
-    assert!(bench.say(&["wet", "waits"]).contains("HM-01"));
+    // The developer was in: the film does not wait any more, until that is taken back too.
+    let waits = |bench: &Bench| bench.say(&["wet", "waits"]).contains("HM-01");
+    assert!(!waits(&bench));
+    bench.say(&["undo"]);
+    assert_eq!(bench.ask(&["wet", "show", "1"])["clock"]["step"], 1);
 }

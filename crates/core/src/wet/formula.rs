@@ -136,7 +136,7 @@ impl BuiltIn {
     pub const fn name(self) -> &'static str {
         match self {
             Self::MqBorax => "metol-hydroquinone borax developer",
-            Self::MqBoraxBuffered => "metol-hydroquinone borax developer, buffered",
+            Self::MqBoraxBuffered => "metol-hydroquinone borax, buffered",
         }
     }
 

@@ -229,15 +229,15 @@ pub fn circulating() -> Vec<Model> {
     };
     vec![
         model(
-            "power 1.31, from the sheet of one ISO 400 film",
+            "power 1.31, one ISO 400 film's sheet",
             Method::Power { p: 1.31 },
         ),
         model(
-            "added time 0.046, the least of five films tested",
+            "added time 0.046, least of five films",
             Method::Added { a: 0.046 },
         ),
         model(
-            "added time 0.169, the most of five films tested",
+            "added time 0.169, most of five films",
             Method::Added { a: 0.169 },
         ),
         model(

@@ -346,7 +346,7 @@ fn event_forms(b: &BathView, form: &Form) -> Markup {
         }
         (one("run", "Film went through without a run here", number("run", "Films of 36", "")))
         (one("looked", "It looks different", of("looked").field("look", "It looks").of("looked").select(&[
-            ("doubtful", "doubtful: darker, cloudy, another smell"), ("spent", "spent"), ("good", "good again, after filtering say"),
+            ("doubtful", "doubtful: darker or cloudy"), ("spent", "spent"), ("good", "good again, after filtering say"),
         ])))
         @if b.card.usage == BathUse::Replenished {
             (one("replenished", "Replenished", number("replenished", "Replenisher", "ml")))
