@@ -87,7 +87,7 @@ const COLUMNS: [(f64, &str, &str); 5] = [
     (INNER - 63.0, "note", ""),
 ];
 /// Height at the foot of the front that cautions may always take, and never more than.
-const CAUTIONS: (f64, f64) = (32.0, 44.0);
+const CAUTIONS: (f64, f64) = (38.0, 48.0);
 /// Baseline of the first rule.
 const RULES: f64 = 48.4;
 
