@@ -455,7 +455,8 @@ proptest! {
                 let timer = Timer::at(&steps(), &marks, t + later, SD);
                 prop_assert!(timer.is_ok(), "{:?}", timer);
                 if let Phase::Running(s) = timer.unwrap().phase {
-                    prop_assert!(s.ends_s > 0.0 && s.ends_s.is_finite() && s.margin_s.is_finite());
+                    // Shortened to nothing, a step is over at once.
+                    prop_assert!(s.ends_s >= 0.0 && s.ends_s.is_finite() && s.margin_s.is_finite());
                 }
             }
         }
