@@ -18,7 +18,8 @@ pub struct Bounds {
 }
 
 impl Bounds {
-    const fn new(what: &'static str, unit: &'static str, min: f64, max: f64) -> Self {
+    /// From `min` to `max`, both allowed.
+    pub const fn new(what: &'static str, unit: &'static str, min: f64, max: f64) -> Self {
         Self {
             what,
             unit,

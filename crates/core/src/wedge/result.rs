@@ -18,6 +18,17 @@ pub struct Interval {
     pub upper95: f64,
 }
 
+impl Interval {
+    /// A number that somebody gave or chose: it has no width.
+    pub const fn exactly(value: f64) -> Self {
+        Self {
+            value,
+            lower95: value,
+            upper95: value,
+        }
+    }
+}
+
 /// A standard speed: the arithmetic value of the list and its degrees.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StandardSpeed {

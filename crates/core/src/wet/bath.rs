@@ -12,38 +12,29 @@ use crate::words::worded;
 use super::fixing::{BATH_C, CLEARING_S, NORMAL_C};
 
 /// Volume of a bath.
-pub const VOLUME_ML: Bounds = bounds("a volume", "ml", 10.0, 1_000_000.0);
+pub const VOLUME_ML: Bounds = Bounds::new("a volume", "ml", 10.0, 1_000_000.0);
 /// Solution added to a bath.
-pub const ADDED_ML: Bounds = bounds("solution added", "ml", 0.1, 1_000_000.0);
+pub const ADDED_ML: Bounds = Bounds::new("solution added", "ml", 0.1, 1_000_000.0);
 /// Film area of a run.
-pub const AREA_M2: Bounds = bounds("a film area", "m²", 0.0001, 1000.0);
+pub const AREA_M2: Bounds = Bounds::new("a film area", "m²", 0.0001, 1000.0);
 /// Film area that a litre takes.
-pub const CAPACITY_M2_PER_L: Bounds = bounds("a bath's capacity", "m²/l", 0.001, 100.0);
+pub const CAPACITY_M2_PER_L: Bounds = Bounds::new("a bath's capacity", "m²/l", 0.001, 100.0);
 /// Days since a bath was mixed, or that it keeps.
-pub const DAYS: Bounds = bounds("days", "days", 0.0, 36_500.0);
+pub const DAYS: Bounds = Bounds::new("days", "days", 0.0, 36_500.0);
 /// Days that a bath keeps.
-pub const SHELF_LIFE_DAYS: Bounds = bounds("a shelf life", "days", 1.0, 36_500.0);
+pub const SHELF_LIFE_DAYS: Bounds = Bounds::new("a shelf life", "days", 1.0, 36_500.0);
 /// Per cent added to the time.
-pub const PERCENT_ADDED: Bounds = bounds("per cent added to the time", "%", 0.0, 200.0);
+pub const PERCENT_ADDED: Bounds = Bounds::new("per cent added to the time", "%", 0.0, 200.0);
 /// Replenisher for a square metre of film.
-pub const RATE_ML_PER_M2: Bounds = bounds("a replenishment rate", "ml/m²", 1.0, 100_000.0);
+pub const RATE_ML_PER_M2: Bounds = Bounds::new("a replenishment rate", "ml/m²", 1.0, 100_000.0);
 /// Width of a film, 35 mm for ours.
-pub const WIDTH_MM: Bounds = bounds("a film's width", "mm", 1.0, 1000.0);
+pub const WIDTH_MM: Bounds = Bounds::new("a film's width", "mm", 1.0, 1000.0);
 /// Length of the film of a load.
-pub const FILM_MM: Bounds = bounds("a length of film", "mm", 10.0, 1_000_000.0);
+pub const FILM_MM: Bounds = Bounds::new("a length of film", "mm", 10.0, 1_000_000.0);
 /// Rolls of 36 of a load.
-pub const ROLLS: Bounds = bounds("rolls of 36", "rolls", 0.01, 10_000.0);
+pub const ROLLS: Bounds = Bounds::new("rolls of 36", "rolls", 0.01, 10_000.0);
 /// Most events of one bath.
 pub const MOST_EVENTS: usize = 10_000;
-
-const fn bounds(what: &'static str, unit: &'static str, min: f64, max: f64) -> Bounds {
-    Bounds {
-        what,
-        unit,
-        min,
-        max,
-    }
-}
 
 /// Film area of one roll of 36 frames, m²: 80 square inches.
 ///

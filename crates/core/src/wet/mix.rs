@@ -10,28 +10,20 @@ use crate::words::worded;
 use super::bath::{AREA_M2, ROLL_OF_36_M2};
 
 /// A volume to be mixed; any unit of volume will do as long as it is the same throughout.
-pub const MIX_ML: Bounds = bounds("a volume", "ml", 0.1, 1_000_000.0);
+pub const MIX_ML: Bounds = Bounds::new("a volume", "ml", 0.1, 1_000_000.0);
 /// One part of a dilution.
-pub const PART: Bounds = bounds("a part of a dilution", "parts", 0.01, 10_000.0);
+pub const PART: Bounds = Bounds::new("a part of a dilution", "parts", 0.01, 10_000.0);
 /// Per cent of a substance in a solution.
-pub const PERCENT: Bounds = bounds("a strength", "%", 0.001, 100.0);
+pub const PERCENT: Bounds = Bounds::new("a strength", "%", 0.001, 100.0);
 /// Temperature of water to be mixed.
-pub const WATER_C: Bounds = bounds("a temperature of water", "°C", 0.0, 100.0);
+pub const WATER_C: Bounds = Bounds::new("a temperature of water", "°C", 0.0, 100.0);
 /// Least stock or concentrate for a roll of 36.
-pub const STOCK_ML_PER_ROLL: Bounds = bounds("the least stock for a roll", "ml", 0.1, 10_000.0);
+pub const STOCK_ML_PER_ROLL: Bounds =
+    Bounds::new("the least stock for a roll", "ml", 0.1, 10_000.0);
 /// Stock in a working solution: a thin dilution may hold next to none.
-pub const HELD_ML: Bounds = bounds("the stock in a working solution", "ml", 1e-9, 1_000_000.0);
+pub const HELD_ML: Bounds = Bounds::new("the stock in a working solution", "ml", 1e-9, 1_000_000.0);
 /// Most parts that a dilution may name.
 pub const MOST_PARTS: usize = 6;
-
-const fn bounds(what: &'static str, unit: &'static str, min: f64, max: f64) -> Bounds {
-    Bounds {
-        what,
-        unit,
-        min,
-        max,
-    }
-}
 
 worded! {
     /// How a dilution is meant.

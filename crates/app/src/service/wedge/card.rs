@@ -91,7 +91,7 @@ impl Service {
             None => return Err(nothing_to_say(&layers)),
         };
         let (ei, speed_kind) = match (own_ei, &reading) {
-            (Some(ei), _) => (Some(exactly(ei)), CardSpeed::Ei),
+            (Some(ei), _) => (Some(Interval::exactly(ei)), CardSpeed::Ei),
             (None, Some(r)) => speed_of(&r.at, r.kind),
             (None, None) => (None, CardSpeed::Unknown),
         };
@@ -189,14 +189,6 @@ fn limits(analysis: &Analysis, at: &AtTarget) -> String {
         }
     }
     said.join(" ")
-}
-
-const fn exactly(value: f64) -> Interval {
-    Interval {
-        value,
-        lower95: value,
-        upper95: value,
-    }
 }
 
 /// What a person should say yes to before working by such a number.

@@ -11,7 +11,7 @@ use spoolwright_core::wet::after::{Advice, End, Tally, allowance};
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState};
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::Subject;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Frames of one roll.
 const FRAMES: Bounds = Bounds {
@@ -223,13 +223,16 @@ impl Service {
         let store = self.store();
         let mut all: Vec<RunRoll> = store.all()?;
         all.reverse();
-        let mut found: Vec<(RunRoll, Roll)> = Vec::new();
-        for on in all.into_iter().filter(|r| r.usable.is_some()) {
-            // A finish that was taken back takes what was counted with it, till the run is over again.
-            let over = store
-                .get::<Run>(on.run)?
-                .is_some_and(|r| r.state == RunState::Done);
-            if !over || found.iter().any(|(f, _)| f.roll == on.roll) {
+        // A finish that was taken back takes what was counted with it, till the run is over again.
+        let over: BTreeSet<RunId> = store
+            .runs_in(RunState::Done)?
+            .into_iter()
+            .map(|run| run.id)
+            .collect();
+        let mut seen = BTreeSet::new();
+        let mut found = Vec::new();
+        for on in all {
+            if on.usable.is_none() || !over.contains(&on.run) || !seen.insert(on.roll) {
                 continue;
             }
             if let Some(roll) = store.get::<Roll>(on.roll)?.filter(|r| which(r)) {

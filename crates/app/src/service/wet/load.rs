@@ -10,11 +10,12 @@ use super::super::{Outcome, Service};
 use super::fit::unsuited;
 use super::holds::{self};
 use super::recipes::RecipeView;
-use super::times::{FilmTime, NORMAL_C, bath_name, told};
+use super::times::{FilmTime, NORMAL_C, bath_name, rank, told};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::film::Pitch;
 use spoolwright_core::shelf::{Backing, RecipeId, Roll, RollId, RollState, Stock, TankId};
+use spoolwright_core::wedge::Interval;
 use spoolwright_core::wet::mix::{Dilution, Reading};
 use spoolwright_core::wet::recipe::{Step, TimeFrom};
 use spoolwright_core::wet::record::{Reel, RunState, Tank, TimeSource};
@@ -212,13 +213,8 @@ impl Service {
     ) -> Outcome<FilmTime> {
         let step = developing(recipe)?;
         if step.time_from != TimeFrom::Film {
-            let own = step.time_s / 60.0;
             return Ok(FilmTime {
-                time_min: spoolwright_core::wedge::Interval {
-                    value: own,
-                    lower95: own,
-                    upper95: own,
-                },
+                time_min: Interval::exactly(step.time_s / 60.0),
                 at_c: step.temperature_c.unwrap_or(NORMAL_C),
                 // A recipe that still says what every built-in one says of itself was not confirmed by anybody.
                 source: if recipe.recipe.note == CAUTION {
@@ -406,16 +402,6 @@ impl Service {
                 ),
             )
         })
-    }
-}
-
-pub(super) fn rank(source: TimeSource) -> u8 {
-    match source {
-        TimeSource::Rule => 0,
-        TimeSource::Sheet => 1,
-        TimeSource::Own => 2,
-        TimeSource::Card => 3,
-        TimeSource::Typed => 4,
     }
 }
 

@@ -9,13 +9,14 @@ use super::fit::{
 };
 use super::holds::must_be_free;
 use super::kit::{MILLILITRES, TANK_ML};
-use super::load::{developing, rank};
+use super::load::developing;
 use super::pour::{Load, run_steps};
 use super::recipes::RecipeView;
 use super::runs::pace_of;
-use super::times::{FilmTime, NORMAL_C, told};
+use super::times::{FilmTime, NORMAL_C, rank, told};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::shelf::{Roll, RunId, RunRollId, Stock};
+use spoolwright_core::wedge::Interval;
 use spoolwright_core::wet::recipe::Owner;
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState, TimeSource};
 use spoolwright_core::{Error, Kind};
@@ -217,7 +218,7 @@ impl Service {
                 because += &format!(" (looked up: {})", looked_up.join(", "));
             }
             return Ok(FilmTime {
-                time_min: exactly(own),
+                time_min: Interval::exactly(own),
                 at_c,
                 source: TimeSource::Typed,
                 because,
@@ -227,7 +228,7 @@ impl Service {
         let Some((_, mut first)) = (!times.is_empty()).then(|| times.remove(0)) else {
             let own = step.time_s / 60.0;
             return Ok(FilmTime {
-                time_min: exactly(own),
+                time_min: Interval::exactly(own),
                 at_c,
                 source: TimeSource::Rule,
                 because: format!("the recipe {}'s own figure", recipe.recipe.name),
@@ -271,16 +272,8 @@ impl Service {
                 }
                 first.caveats.extend(t.caveats.iter().cloned());
             }
-            first.time_min = exactly(common);
+            first.time_min = Interval::exactly(common);
         }
         Ok(first)
-    }
-}
-
-fn exactly(value: f64) -> spoolwright_core::wedge::Interval {
-    spoolwright_core::wedge::Interval {
-        value,
-        lower95: value,
-        upper95: value,
     }
 }

@@ -267,11 +267,14 @@ impl Service {
     }
 }
 
-fn rank(source: TimeSource) -> u8 {
+/// How well a time is known, by where it comes from.
+pub(super) fn rank(source: TimeSource) -> u8 {
     match source {
         TimeSource::Rule => 0,
         TimeSource::Sheet => 1,
-        TimeSource::Own | TimeSource::Card | TimeSource::Typed => 2,
+        TimeSource::Own => 2,
+        TimeSource::Card => 3,
+        TimeSource::Typed => 4,
     }
 }
 
@@ -303,14 +306,6 @@ pub(super) fn typed(minutes: f64) -> String {
         told(minutes)
     } else {
         format!("{seconds} s")
-    }
-}
-
-fn exact(value: f64) -> Interval {
-    Interval {
-        value,
-        lower95: value,
-        upper95: value,
     }
 }
 
@@ -347,7 +342,7 @@ fn of_sheet(t: &SheetTime, stock: &Stock) -> FilmTime {
         format!(" ({})", t.note)
     };
     FilmTime {
-        time_min: exact(t.time_min),
+        time_min: Interval::exactly(t.time_min),
         at_c: t.temperature_c,
         source: t.source,
         because: format!("{}: {how}{note}", stock.name),
@@ -381,7 +376,7 @@ fn of_recipe(recipe: &RecipeView, stock: &Stock, cards: &[StockCard]) -> Outcome
         ));
     }
     Ok(FilmTime {
-        time_min: exact(step.time_s / 60.0),
+        time_min: Interval::exactly(step.time_s / 60.0),
         at_c: step.temperature_c.unwrap_or(NORMAL_C),
         source: TimeSource::Rule,
         because: format!("the recipe {}'s own figure", recipe.recipe.name),
