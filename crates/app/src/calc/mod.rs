@@ -28,6 +28,7 @@ mod remaining;
 mod spool;
 mod tank;
 mod ticket;
+mod warmup;
 mod wash;
 pub(crate) mod wedge;
 pub mod wedgescan;
@@ -147,6 +148,10 @@ pub const CONTRACTS: &[Contract] = &[
     contract!(
         wash,
         "the steps after the fixer, and what a wash leaves in the film"
+    ),
+    contract!(
+        warmup,
+        "how long cold film warms up before its package is opened"
     ),
 ];
 

@@ -14,7 +14,9 @@ use spoolwright_core::shelf::{
     RollState, Stock, StockId, Ticket, TicketState, Want,
 };
 use spoolwright_core::spool;
-use spoolwright_core::storage::warm_up_hours;
+use spoolwright_core::storage::nitrate;
+use spoolwright_core::storage::package::Package;
+use spoolwright_core::storage::warmup::{Chill, warm_up};
 use spoolwright_core::ticket as trade;
 use spoolwright_core::wedge::record::StockCard;
 use std::collections::{BTreeMap, HashMap};
@@ -497,32 +499,30 @@ pub(crate) fn ticket_clicks(ticket: &Ticket) -> Outcome<u32> {
 
 fn can_caveats(can: &Can, stock: &Stock, settings: &Settings, learnt: &[Caveat]) -> Vec<Caveat> {
     let mut all = Vec::new();
-    if stock.base == Base::Nitrate {
-        all.push(Caveat::new(
-            "nitrate_base",
-            "Nitrate base is a fire hazard: it burns without air and can catch fire by itself in the warm. \
-             Do not wind, heat, seal or store it at home; ask a film archive and follow local rules.",
-        ));
-    }
-    // Nitrate was made until 1951 ([N2]); dates as text sort by year.
+    // Dates begin with their year; the earliest tells most about the base.
     let dates = [&can.bought_on, &can.expires_on];
-    if stock.base == Base::Unknown && dates.into_iter().flatten().any(|d| d.as_str() < "1960") {
-        all.push(Caveat::new(
-            "base_not_known",
-            "Film this old may be on nitrate base, which is a fire hazard. Find out what its base is \
-             before opening it: SAFETY printed along the edge means it is not nitrate.",
-        ));
-    }
-    if let Some(kept) = can.kept_c
-        && let Ok(hours) = warm_up_hours(kept, ROOM_C)
-        && hours > 0.0
+    let years = dates
+        .into_iter()
+        .flatten()
+        .filter_map(|day| day.get(..4)?.parse().ok());
+    all.extend(nitrate::caveat(stock.base, years.min()));
+    if let Some(from_c) = can.kept_c
+        && stock.base != Base::Nitrate
+        && let Ok(warm_up) = warm_up(&Chill {
+            package: Package::can_of(can.length_m.mean),
+            from_c,
+            to_c: ROOM_C,
+            rh_percent: None,
+        })
+        && warm_up.hours > 0.0
     {
         all.push(Caveat::new(
             "kept_cold",
             format!(
-                "Kept at {}: let the closed can warm up for at least {hours:.0} hours before opening it, \
-                 or water settles on the film.",
-                settings.temperature(kept)
+                "Kept at {}: let the closed can warm up for at least {} hours before opening it, \
+                 or water settles on the film. In a room of more than 70 % humidity it takes longer.",
+                settings.temperature(from_c),
+                warm_up.hours,
             ),
         ));
     }

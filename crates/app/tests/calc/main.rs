@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 mod baths;
 mod docs;
 mod junk;
+mod storage;
 mod tank;
 mod wedge;
 mod wet_time;
