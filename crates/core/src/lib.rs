@@ -8,6 +8,7 @@ pub mod caveat;
 pub mod cutplan;
 pub mod dx;
 pub mod error;
+pub mod field;
 pub mod film;
 pub mod quantity;
 pub mod remaining;

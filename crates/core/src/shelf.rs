@@ -67,6 +67,28 @@ ids! {
     BathEventId,
     /// A user's own developing time's number in the store.
     SheetTimeId,
+    /// A camera's number in the store.
+    CameraId,
+    /// A roll's stay in a camera, its number in the store.
+    CameraLoadId,
+    /// A frame note's number in the store.
+    FrameNoteId,
+    /// A page format's number in the store.
+    PageFormatId,
+    /// A binder's number in the store.
+    BinderId,
+    /// A binder's page's number in the store.
+    BinderPageId,
+    /// A filed strip's number in the store.
+    StripId,
+    /// A scan's number in the store.
+    ScanFileId,
+    /// A storage place's number in the store.
+    StoragePlaceId,
+    /// A thing's stay in a storage place, its number in the store.
+    KeptId,
+    /// A purchase's number in the store.
+    PurchaseId,
 }
 
 worded! {
