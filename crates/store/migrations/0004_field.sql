@@ -137,22 +137,16 @@ CREATE TABLE purchase (
 CREATE INDEX purchase_day ON purchase (day);
 
 -- What is found by its words: a note by its own, its roll's and its stock's; a roll by its own and its stock's.
--- Notes have even numbers, rolls odd ones. Only the index lies in the file, the words stay where they were said.
+-- Notes have even numbers, rolls odd ones. Only the index lies here, the words stay where they were said.
 CREATE VIEW findable AS
-  SELECT frame_note.id * 2 AS doc, roll.id AS roll, can.id AS can, stock.id AS stock,
-    coalesce(roll.label, '') || ' ' || frame_note.frame AS label,
-    frame_note.subject AS subject, frame_note.place AS place, frame_note.note AS note,
-    frame_note.lens || ' ' || frame_note.filter AS gear,
-    coalesce(roll.note, '') AS roll_note, coalesce(stock.name, '') AS stock_name
+  SELECT frame_note.id * 2 AS doc, frame_note.id AS of_note, NULL AS of_roll, roll.id AS roll, can.id AS can,
+    can.stock AS stock, roll.label || ' ' || frame_note.frame AS label, subject, place, frame_note.note AS note,
+    lens || ' ' || filter AS gear, roll.note AS roll_note, stock.name AS stock_name
   FROM frame_note
-  LEFT JOIN roll ON roll.id = frame_note.roll
-  LEFT JOIN can ON can.id = roll.can
-  LEFT JOIN stock ON stock.id = can.stock
+  JOIN roll ON roll.id = frame_note.roll JOIN can ON can.id = roll.can JOIN stock ON stock.id = can.stock
 UNION ALL
-  SELECT roll.id * 2 + 1, roll.id, can.id, stock.id, roll.label, '', '', '', '', roll.note, coalesce(stock.name, '')
-  FROM roll
-  LEFT JOIN can ON can.id = roll.can
-  LEFT JOIN stock ON stock.id = can.stock;
+  SELECT roll.id * 2 + 1, NULL, roll.id, roll.id, can.id, can.stock, label, '', '', '', '', roll.note, stock.name
+  FROM roll JOIN can ON can.id = roll.can JOIN stock ON stock.id = can.stock;
 
 CREATE VIRTUAL TABLE found USING fts5 (
   label, subject, place, note, gear, roll_note, stock_name,
@@ -162,31 +156,29 @@ CREATE VIRTUAL TABLE found USING fts5 (
 -- A word of the subject tells more than one of the stock.
 INSERT INTO found (found, rank) VALUES ('rank', 'bm25(8.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0)');
 
-CREATE TRIGGER frame_note_findable AFTER INSERT ON frame_note BEGIN
+CREATE TRIGGER note_findable AFTER INSERT ON frame_note BEGIN
   INSERT INTO found (rowid, label, subject, place, note, gear, roll_note, stock_name)
-    SELECT doc, label, subject, place, note, gear, roll_note, stock_name FROM findable WHERE doc = new.id * 2;
+    SELECT doc, label, subject, place, note, gear, roll_note, stock_name FROM findable WHERE of_note = new.id;
 END;
-CREATE TRIGGER frame_note_gone AFTER DELETE ON frame_note BEGIN
+CREATE TRIGGER note_gone AFTER DELETE ON frame_note BEGIN
   DELETE FROM found WHERE rowid = old.id * 2;
 END;
-CREATE TRIGGER frame_note_said_anew AFTER UPDATE ON frame_note
+CREATE TRIGGER note_said_anew AFTER UPDATE ON frame_note
 WHEN (old.roll, old.frame, old.subject, old.place, old.note, old.lens, old.filter)
   IS NOT (new.roll, new.frame, new.subject, new.place, new.note, new.lens, new.filter)
 BEGIN
   DELETE FROM found WHERE rowid = new.id * 2;
   INSERT INTO found (rowid, label, subject, place, note, gear, roll_note, stock_name)
-    SELECT doc, label, subject, place, note, gear, roll_note, stock_name FROM findable WHERE doc = new.id * 2;
+    SELECT doc, label, subject, place, note, gear, roll_note, stock_name FROM findable WHERE of_note = new.id;
 END;
-
--- Undo may put rows back in any order: whatever names a parent is read anew when that parent comes.
 CREATE TRIGGER roll_findable AFTER INSERT ON roll BEGIN
-  DELETE FROM found WHERE rowid IN (SELECT doc FROM findable WHERE roll = new.id);
   INSERT INTO found (rowid, label, subject, place, note, gear, roll_note, stock_name)
-    SELECT doc, label, subject, place, note, gear, roll_note, stock_name FROM findable WHERE roll = new.id;
+    SELECT doc, label, subject, place, note, gear, roll_note, stock_name FROM findable WHERE of_roll = new.id;
 END;
 CREATE TRIGGER roll_gone AFTER DELETE ON roll BEGIN
   DELETE FROM found WHERE rowid = old.id * 2 + 1;
 END;
+-- A roll's words are its notes' too, and a stock's name is every note's on it.
 CREATE TRIGGER roll_said_anew AFTER UPDATE ON roll
 WHEN (old.label, old.note, old.can) IS NOT (new.label, new.note, new.can)
 BEGIN
@@ -194,12 +186,16 @@ BEGIN
   INSERT INTO found (rowid, label, subject, place, note, gear, roll_note, stock_name)
     SELECT doc, label, subject, place, note, gear, roll_note, stock_name FROM findable WHERE roll = new.id;
 END;
-CREATE TRIGGER can_of_another_stock AFTER UPDATE ON can WHEN old.stock IS NOT new.stock BEGIN
+CREATE TRIGGER can_of_another_stock AFTER UPDATE ON can
+WHEN old.stock IS NOT new.stock
+BEGIN
   DELETE FROM found WHERE rowid IN (SELECT doc FROM findable WHERE can = new.id);
   INSERT INTO found (rowid, label, subject, place, note, gear, roll_note, stock_name)
     SELECT doc, label, subject, place, note, gear, roll_note, stock_name FROM findable WHERE can = new.id;
 END;
-CREATE TRIGGER stock_renamed AFTER UPDATE ON stock WHEN old.name IS NOT new.name BEGIN
+CREATE TRIGGER stock_renamed AFTER UPDATE ON stock
+WHEN old.name IS NOT new.name
+BEGIN
   DELETE FROM found WHERE rowid IN (SELECT doc FROM findable WHERE stock = new.id);
   INSERT INTO found (rowid, label, subject, place, note, gear, roll_note, stock_name)
     SELECT doc, label, subject, place, note, gear, roll_note, stock_name FROM findable WHERE stock = new.id;

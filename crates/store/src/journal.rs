@@ -293,7 +293,7 @@ pub(crate) fn from_json(value: &Json) -> Value {
     }
 }
 
-fn gone(table: &str, id: i64) -> Error {
+pub(crate) fn gone(table: &str, id: i64) -> Error {
     spoolwright_core::Error::new(
         spoolwright_core::Kind::Unknown,
         table,
@@ -322,6 +322,20 @@ pub(crate) fn refusal<'a>(
             "one that holds another roll".to_owned(),
             "an empty cassette",
             "Choose another cassette, or say that the roll in it was developed or scrapped.",
+        )
+    } else if text.contains("camera_load.camera") {
+        (
+            "camera".to_owned(),
+            "one that holds another roll".to_owned(),
+            "an empty camera",
+            "Take that roll out first, or choose another camera.",
+        )
+    } else if text.contains("camera_load.roll") {
+        (
+            "roll".to_owned(),
+            "one that is in a camera".to_owned(),
+            "a roll that is in no camera",
+            "Take it out there first.",
         )
     } else if text.contains("UNIQUE") {
         let column = text.rsplit('.').next().unwrap_or("name");

@@ -11,6 +11,7 @@ const STEPS: &[M<'_>] = &[
     M::up(include_str!("../migrations/0001_shelf.sql")),
     M::up(include_str!("../migrations/0002_wedge.sql")),
     M::up(include_str!("../migrations/0003_wet.sql")),
+    M::up(include_str!("../migrations/0004_field.sql")),
 ];
 const MIGRATIONS: Migrations<'_> = Migrations::from_slice(STEPS);
 

@@ -1,5 +1,6 @@
 //! Each record of the shelf as a row, one `impl` a table. Column names stand here and nowhere else.
 
+mod field;
 mod wedge;
 mod wet;
 

@@ -9,7 +9,7 @@ use spoolwright_core::shelf::EntryId;
 use spoolwright_core::{Error as Refusal, Kind};
 
 /// Tables an undo may touch, so that a journal from elsewhere can name no other.
-const TABLES: [&str; 23] = [
+const TABLES: [&str; 34] = [
     "setting",
     "stock",
     "loader",
@@ -33,6 +33,17 @@ const TABLES: [&str; 23] = [
     "run_mark",
     "bath",
     "bath_event",
+    "camera",
+    "camera_load",
+    "frame_note",
+    "page_format",
+    "binder",
+    "binder_page",
+    "strip",
+    "scan_file",
+    "storage_place",
+    "kept",
+    "purchase",
 ];
 
 impl Store {
