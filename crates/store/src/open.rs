@@ -260,6 +260,83 @@ mod tests {
         }
     }
 
+    /// A file of the version before the field: what it holds stays, its rolls are found by their words, and its entries
+    /// can still be undone.
+    #[test]
+    fn a_store_from_before_the_field_is_brought_up_to_date() {
+        use spoolwright_core::field::find::Sought;
+        use spoolwright_core::shelf::{EntryId, Roll, Stock};
+        const NOW: &str = "2026-01-01T00:00:00Z";
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("shelf.sqlite");
+        let mut old = Connection::open(&path).unwrap();
+        MIGRATIONS.to_version(&mut old, 3).unwrap();
+        old.execute_batch(
+            "INSERT INTO stock (name, process, base, pitch, note, closed, backing)
+               VALUES ('Old Grey', 'negative', 'acetate', 'long', '', 0, 'usual');
+             INSERT INTO can (stock, letters, length_m, length_sd_m, package, core_mm, note, state)
+               VALUES (1, 'OG', 30.5, 0.2, '', 50.8, '', 'open');",
+        )
+        .unwrap();
+        for number in [1, 2] {
+            let mut change = crate::Change::new(old.transaction().unwrap());
+            let label = rusqlite::types::Value::Text(Roll::label_of("OG", number));
+            let text = |t: &str| rusqlite::types::Value::Text(t.to_owned());
+            let roll = change.insert(
+                "roll",
+                &[
+                    ("can", 1.into()),
+                    ("number", number.into()),
+                    ("label", label),
+                    ("frames", 36.into()),
+                    ("advance_perforations", 8.into()),
+                    ("clicks", 42.0.into()),
+                    ("leader_clicks", 4.into()),
+                    ("tail_clicks", 2.into()),
+                    ("light", text("room")),
+                    ("state", text("wound")),
+                    ("wound_at", text(NOW)),
+                    ("note", text("the last of the tin")),
+                ],
+            );
+            assert_eq!(roll.unwrap(), i64::from(number));
+            change
+                .finish(NOW, "roll.wound", "Wound a roll", None, None)
+                .unwrap();
+        }
+        drop(old);
+
+        let mut store = Store::open(&path).unwrap();
+        assert_eq!(store.version().unwrap(), STEPS.len() as i64);
+        assert!(folder.path().join("shelf.before-schema-4.sqlite").exists());
+        assert_eq!(store.all::<Stock>().unwrap()[0].name, "Old Grey");
+        let found = |store: &Store, words: &str| -> Vec<String> {
+            let sought = Sought {
+                words: words.into(),
+                ..Sought::default()
+            };
+            let hits = store.search(&sought, 0, 9).unwrap().hits;
+            hits.into_iter().map(|h| h.roll.label).collect()
+        };
+        assert_eq!(found(&store, "grey tin"), ["OG-02", "OG-01"]);
+        let undone = store.undo(NOW, None, EntryId(2)).unwrap().entry().unwrap();
+        assert_eq!(found(&store, "grey tin"), ["OG-01"]);
+        store.undo(NOW, None, undone).unwrap();
+        assert_eq!(found(&store, "grey tin"), ["OG-02", "OG-01"]);
+        let broken: i64 = store
+            .db
+            .query_row("SELECT count(*) FROM pragma_foreign_key_check", [], |r| {
+                r.get(0)
+            })
+            .unwrap();
+        assert_eq!(broken, 0);
+        let sound: String = store
+            .db
+            .query_row("PRAGMA integrity_check", [], |r| r.get(0))
+            .unwrap();
+        assert_eq!(sound, "ok");
+    }
+
     #[test]
     fn a_newer_file_is_refused_untouched() {
         let folder = tempfile::tempdir().unwrap();
