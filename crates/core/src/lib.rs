@@ -5,9 +5,11 @@
 
 pub mod bounds;
 pub mod caveat;
+pub mod cost;
 pub mod cutplan;
 pub mod dx;
 pub mod error;
+pub mod exposure;
 pub mod field;
 pub mod film;
 pub mod quantity;

@@ -240,3 +240,295 @@ proptest! {
         prop_assert!((dew_point_c(room, 100.0).unwrap() - room).abs() < 1e-9);
     }
 }
+
+mod kept {
+    use proptest::prelude::*;
+    use spoolwright_core::Kind;
+    use spoolwright_core::shelf::Base;
+    use spoolwright_core::storage::ageing::{Stay, allowance};
+    use spoolwright_core::storage::keeping::{
+        Class, Going, Keeping, Onset, Remark, Stage, acetate_onset, going_off, remarks,
+    };
+    use spoolwright_core::wet::mark::Mark;
+
+    const RAW: Keeping = Keeping {
+        stage: Stage::Unexposed,
+        colour: false,
+        base: Base::Acetate,
+        temperature_c: 20.0,
+        rh_percent: None,
+        kept_months: None,
+        to_expiry_months: None,
+    };
+
+    fn remark(kept: Keeping, code: &str) -> Option<Remark> {
+        remarks(&kept).unwrap().into_iter().find(|r| r.code == code)
+    }
+
+    /// Source: [T15], the anchors from memory.
+    #[test]
+    fn places_have_classes() {
+        for (c, class) in [
+            (-20.0, Class::Frozen),
+            (0.0, Class::Frozen),
+            (0.1, Class::Cold),
+            (7.9, Class::Cold),
+            (8.1, Class::Cool),
+            (15.9, Class::Cool),
+            (16.1, Class::Room),
+            (35.0, Class::Room),
+        ] {
+            assert_eq!(Class::of(c), class, "{c}");
+        }
+        for class in Class::ALL {
+            assert_eq!(Class::of(class.usual_c()), *class);
+        }
+    }
+
+    /// Source: [T1], 13 °C (55 °F is 12.8) or lower for up to six months; [T2], −18 °C for longer; [T17].
+    #[test]
+    fn raw_film_by_its_makers_guide() {
+        for (c, code, key, meets) in [
+            (-20.0, "long", "T2", true),
+            (-18.0, "long", "T2", true),
+            (-10.0, "up_to_six_months", "T1", true),
+            (13.0, "up_to_six_months", "T1", true),
+            (15.0, "too_warm", "T1", false),
+        ] {
+            let told = remarks(&Keeping {
+                temperature_c: c,
+                ..RAW
+            })
+            .unwrap();
+            assert_eq!(
+                (told[0].code, told[0].key, told[0].meets),
+                (code, key, Some(meets)),
+                "{c}"
+            );
+            assert_eq!(told.iter().any(|r| r.key == "T17"), c <= 0.0);
+        }
+    }
+
+    /// Source: [T11], both sources' figures at 50 %.
+    #[test]
+    fn vinegar_sets_in_after_years() {
+        let years = |c, rh| {
+            acetate_onset(c, rh)
+                .unwrap()
+                .map(|o: Onset| (o.low, o.high))
+        };
+        assert_eq!(years(18.3, 50.0), Some((50.0, 50.0)));
+        assert_eq!(years(21.1, 50.0), Some((40.0, 50.0)));
+        assert_eq!(years(12.8, 50.0), Some((100.0, 125.0)));
+        assert_eq!(years(10.0, 40.0), Some((150.0, 200.0)));
+        assert_eq!(years(19.0, 50.0), Some((40.0, 50.0)));
+        assert_eq!(years(25.0, 50.0), None);
+        assert_eq!(years(10.0, 60.0), None);
+        let negatives = Keeping {
+            stage: Stage::Developed,
+            rh_percent: Some(50.0),
+            ..RAW
+        };
+        let text = remark(negatives, "vinegar").unwrap().text;
+        assert!(text.contains("40 to 50 years"), "{text}");
+        let polyester = Keeping {
+            base: Base::Polyester,
+            ..negatives
+        };
+        assert_eq!(remark(polyester, "vinegar"), None);
+    }
+
+    /// Source: [T13], an archive's rule; [T14] from memory, so only that warm colour does not meet it.
+    #[test]
+    fn negatives_by_an_archives_rule() {
+        let kept = |colour, base, temperature_c, rh| {
+            let kept = Keeping {
+                stage: Stage::Developed,
+                colour,
+                base,
+                temperature_c,
+                rh_percent: rh,
+                ..RAW
+            };
+            remark(kept, "archive").unwrap().meets
+        };
+        assert_eq!(kept(false, Base::Polyester, 18.0, Some(35.0)), Some(true));
+        assert_eq!(kept(false, Base::Polyester, 18.0, Some(50.0)), Some(false));
+        assert_eq!(kept(false, Base::Polyester, 18.0, None), None);
+        assert_eq!(kept(false, Base::Polyester, 21.0, None), Some(false));
+        assert_eq!(kept(false, Base::Acetate, 18.0, Some(35.0)), Some(false));
+        assert_eq!(kept(false, Base::Acetate, 2.0, Some(35.0)), Some(true));
+        assert_eq!(kept(true, Base::Polyester, 2.0, Some(35.0)), Some(true));
+        // A base nobody knows is judged as the one that asks for more.
+        assert_eq!(kept(false, Base::Unknown, 18.0, Some(35.0)), Some(false));
+        let colour = Keeping {
+            stage: Stage::Developed,
+            colour: true,
+            rh_percent: Some(35.0),
+            ..RAW
+        };
+        assert_eq!(remark(colour, "extended").unwrap().meets, Some(false));
+    }
+
+    /// An own rule on [T1] and [T2]: to the expiry date, else six months; three months before, it is about to go off.
+    #[test]
+    fn about_to_go_off() {
+        let state = |stage, temperature_c, kept_months, to_expiry_months| {
+            going_off(&Keeping {
+                stage,
+                temperature_c,
+                kept_months,
+                to_expiry_months,
+                ..RAW
+            })
+            .unwrap()
+            .map(|g| (g.going, g.months_left))
+        };
+        let raw = Stage::Unexposed;
+        assert_eq!(
+            state(raw, 4.0, Some(9.0), Some(4.0)),
+            Some((Going::Fresh, Some(4.0)))
+        );
+        assert_eq!(
+            state(raw, 4.0, None, Some(3.0)),
+            Some((Going::Soon, Some(3.0)))
+        );
+        assert_eq!(
+            state(raw, 4.0, None, Some(-1.0)),
+            Some((Going::Over, Some(-1.0)))
+        );
+        assert_eq!(
+            state(raw, 4.0, Some(2.0), None),
+            Some((Going::Fresh, Some(4.0)))
+        );
+        assert_eq!(
+            state(raw, 20.0, Some(5.0), None),
+            Some((Going::Soon, Some(1.0)))
+        );
+        assert_eq!(state(raw, 20.0, None, None), None);
+        assert_eq!(
+            state(raw, -18.0, Some(60.0), Some(-50.0)),
+            Some((Going::Held, None))
+        );
+        assert_eq!(
+            state(Stage::Exposed, -18.0, Some(1.0), Some(30.0)),
+            Some((Going::Soon, Some(2.0)))
+        );
+        assert_eq!(state(Stage::Developed, 20.0, Some(500.0), Some(-9.0)), None);
+        let told = going_off(&Keeping {
+            to_expiry_months: Some(1.0),
+            ..RAW
+        });
+        assert!(told.unwrap().unwrap().because.contains("rule of thumb"));
+    }
+
+    /// Source: [T16], weak: only that ten years in a room are a third of a stop to a stop, and frozen less.
+    #[test]
+    fn ten_years_in_a_room() {
+        let room = Stay {
+            years: 10.0,
+            temperature_c: 20.0,
+        };
+        let found = allowance(Some(100.0), &[room], None).unwrap();
+        assert!((found.low_stops - 1.0 / 3.0).abs() < 1e-12);
+        assert!((found.high_stops - 1.0).abs() < 1e-12);
+        assert_eq!((found.thirds, found.mark), (2, Mark::RuleOfThumb));
+        // Two thirds off 100: 63, in the list 64.
+        assert_eq!(found.ei.unwrap().1.iso, 64.0);
+        let frozen = Stay {
+            temperature_c: -18.0,
+            ..room
+        };
+        let cold = allowance(Some(100.0), &[frozen], None).unwrap();
+        assert!(cold.high_stops < found.high_stops && cold.low_stops == 0.0);
+        let fast = allowance(Some(800.0), &[frozen], None).unwrap();
+        assert!(cold.high_stops < fast.high_stops);
+        assert!(fast.caveats.iter().any(|c| c.code == "fast_film"));
+    }
+
+    /// A test replaces the rule for all that was before it.
+    #[test]
+    fn a_test_begins_anew() {
+        let stays = [
+            Stay {
+                years: 20.0,
+                temperature_c: 20.0,
+            },
+            Stay {
+                years: 4.0,
+                temperature_c: -18.0,
+            },
+        ];
+        let now = allowance(Some(100.0), &stays, Some(0.0)).unwrap();
+        assert!(now.since_test);
+        assert_eq!((now.years, now.high_stops, now.thirds), (0.0, 0.0, 0));
+        assert_eq!(now.ei.unwrap().1.iso, 100.0);
+        let later = allowance(None, &stays, Some(4.0)).unwrap();
+        assert_eq!((later.years, later.low_stops), (4.0, 0.0));
+        let far = allowance(None, &stays, Some(150.0)).unwrap();
+        assert_eq!(far.years, 24.0);
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused() {
+        for kept in [
+            Keeping {
+                temperature_c: f64::NAN,
+                ..RAW
+            },
+            Keeping {
+                rh_percent: Some(101.0),
+                ..RAW
+            },
+            Keeping {
+                kept_months: Some(f64::INFINITY),
+                ..RAW
+            },
+        ] {
+            assert_eq!(remarks(&kept).unwrap_err().kind, Kind::OutOfRange);
+            assert_eq!(going_off(&kept).unwrap_err().kind, Kind::OutOfRange);
+        }
+        let stay = Stay {
+            years: 1.0,
+            temperature_c: 20.0,
+        };
+        assert_eq!(
+            allowance(None, &[stay; 201], None).unwrap_err().kind,
+            Kind::TooLarge
+        );
+        assert!(allowance(Some(0.0), &[stay], None).is_err());
+        assert!(allowance(None, &[stay], Some(-1.0)).is_err());
+        let bad = Stay {
+            years: f64::NAN,
+            ..stay
+        };
+        assert!(allowance(None, &[bad], None).is_err());
+    }
+
+    proptest! {
+        /// Longer or warmer never loses less at either end, and a stay split in two is the same stay.
+        #[test]
+        fn ageing_laws(years in 0.0..60.0f64, more in 0.0..20.0f64, c in -30.0..40.0f64, warmer in 0.0..20.0f64, speed in 25.0..3200.0f64) {
+            let at = |years, temperature_c| Stay { years, temperature_c };
+            let lost = |stays: &[Stay]| {
+                let found = allowance(Some(speed), stays, None).unwrap();
+                (found.low_stops, found.high_stops)
+            };
+            let (low, high) = lost(&[at(years, c)]);
+            prop_assert!(low <= high);
+            let (longer, warm) = (lost(&[at(years + more, c)]), lost(&[at(years, c + warmer)]));
+            prop_assert!(low <= longer.0 && high <= longer.1);
+            prop_assert!(low <= warm.0 && high <= warm.1);
+            let split = lost(&[at(years / 3.0, c), at(years / 1.5, c)]);
+            prop_assert!((split.0 - low).abs() < 1e-9 && (split.1 - high).abs() < 1e-9);
+        }
+
+        /// Cooler or drier never shortens what acetate lasts.
+        #[test]
+        fn onset_laws(c in -30.0..25.0f64, cooler in 0.0..10.0f64, rh in 20.0..60.0f64, drier in 0.0..10.0f64) {
+            let low = |c, rh| acetate_onset(c, rh).unwrap().map_or(0.0, |o| o.low);
+            prop_assert!(low(c, rh) <= low(c - cooler, rh));
+            prop_assert!(low(c, rh) <= low(c, rh - drier));
+        }
+    }
+}

@@ -40,7 +40,7 @@ pub const DEFAULT_METER_K: f64 = 12.5;
 const APEX_SPEED: f64 = 3.125;
 
 /// The marks of a lens by third stops, from f/1: common practice, no source.
-const F_MARKS: [f64; 37] = [
+pub const F_MARKS: [f64; 37] = [
     1.0, 1.1, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2, 3.5, 4.0, 4.5, 5.0, 5.6, 6.3, 7.1, 8.0,
     9.0, 10.0, 11.0, 13.0, 14.0, 16.0, 18.0, 20.0, 22.0, 25.0, 29.0, 32.0, 36.0, 40.0, 45.0, 51.0,
     57.0, 64.0,
