@@ -15,13 +15,16 @@ use spoolwright_core::{Error, Kind};
 mod answer;
 mod area;
 mod bath;
+mod cost;
 mod cutplan;
 mod devtime;
 mod dx;
+mod exposure;
 mod filter;
 mod formula;
 mod input;
 mod json;
+mod keeping;
 mod mix;
 mod reciprocity;
 mod remaining;
@@ -153,6 +156,15 @@ pub const CONTRACTS: &[Contract] = &[
         warmup,
         "how long cold film warms up before its package is opened"
     ),
+    contract!(
+        keeping,
+        "what may be said of film by the place it lies in, and what to allow for its age"
+    ),
+    contract!(
+        exposure,
+        "exposure values, third-stop marks, pairs that expose alike, the EI behind filters"
+    ),
+    contract!(cost, "what a usable frame came to, by can, stock and year"),
 ];
 
 /// The contract of that name.

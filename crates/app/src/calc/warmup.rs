@@ -3,6 +3,7 @@
 use serde::Deserialize;
 use serde_json::{Value, json};
 use spoolwright_core::bounds::{Bounds, TEMPERATURE_C};
+use spoolwright_core::caveat::Caveat;
 use spoolwright_core::shelf::Base;
 use spoolwright_core::storage::air::{RH_PERCENT, ROOM_C};
 use spoolwright_core::storage::nitrate;
@@ -14,7 +15,7 @@ use super::input::{self, Number, Whole};
 use super::{answer, json};
 
 /// Year that film was made, bought or expired.
-const YEAR: Bounds = Bounds::new("a year", "", 1889.0, 2200.0);
+pub(super) const YEAR: Bounds = Bounds::new("a year", "", 1889.0, 2200.0);
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields, expecting = "an object")]
@@ -48,13 +49,7 @@ pub(super) fn answer(input: &Value) -> Result<Value, Error> {
     let year = i.year.map(|y| y.check(YEAR, "year")).transpose()?;
     let nitrate = nitrate::caveat(base, year.map(|y| y as i32));
     if base == Base::Nitrate {
-        return Err(Error::new(
-            Kind::Impossible,
-            "base: no hours are told for nitrate film",
-            base.word(),
-            "acetate, polyester, unknown",
-            nitrate.map_or_else(String::new, |c| c.text),
-        ));
+        return Err(refused(nitrate));
     }
     let found = warm_up(&chill).map_err(|mut e| {
         if e.kind == Kind::OutOfRange {
@@ -78,6 +73,17 @@ pub(super) fn answer(input: &Value) -> Result<Value, Error> {
     let caveats: Vec<_> = nitrate.into_iter().chain(found.caveats).collect();
     said["caveats"] = answer::caveats(&caveats);
     Ok(said)
+}
+
+/// The refusal of anything asked about nitrate film, with the only words there are.
+pub(super) fn refused(words: Option<Caveat>) -> Error {
+    Error::new(
+        Kind::Impossible,
+        "base: nothing is told for nitrate film",
+        Base::Nitrate.word(),
+        "acetate, polyester, unknown",
+        words.map_or_else(String::new, |c| c.text),
+    )
 }
 
 fn by(said: &Said) -> Value {
