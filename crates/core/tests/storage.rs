@@ -370,6 +370,26 @@ mod kept {
         assert_eq!(remark(colour, "extended").unwrap().meets, Some(false));
     }
 
+    /// Policy [N4]: of nitrate the one warning, in whatever state and place, and no advice.
+    #[test]
+    fn nitrate_gets_no_advice() {
+        for stage in Stage::ALL {
+            for temperature_c in [-20.0, 4.0, 20.0] {
+                let kept = Keeping {
+                    stage: *stage,
+                    base: Base::Nitrate,
+                    temperature_c,
+                    rh_percent: Some(35.0),
+                    kept_months: Some(1.0),
+                    ..RAW
+                };
+                let codes: Vec<_> = remarks(&kept).unwrap().iter().map(|r| r.code).collect();
+                assert_eq!(codes, ["nitrate_base"]);
+                assert_eq!(going_off(&kept).unwrap(), None);
+            }
+        }
+    }
+
     /// An own rule on [T1] and [T2]: to the expiry date, else six months; three months before, it is about to go off.
     #[test]
     fn about_to_go_off() {

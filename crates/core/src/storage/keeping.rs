@@ -5,6 +5,7 @@
 //! so. How much speed old film has lost is the work of [`super::ageing`], nitrate of [`super::nitrate`].
 
 use super::air::RH_PERCENT;
+use super::nitrate;
 use crate::bounds::{self, Bounds};
 use crate::error::Error;
 use crate::shelf::Base;
@@ -223,9 +224,22 @@ pub fn acetate_onset(temperature_c: f64, rh_percent: f64) -> Result<Option<Onset
 /// # Errors
 /// Out of range.
 /// # Source
-/// [T1], [T2], [T17] for film to be developed; [T11] to [T14] for negatives.
+/// [T1], [T2], [T17] for film to be developed; [T11] to [T14] for negatives; of nitrate the words of [`nitrate`] alone [N4].
 pub fn remarks(kept: &Keeping) -> Result<Vec<Remark>, Error> {
     kept.check()?;
+    if kept.base == Base::Nitrate {
+        // Nothing is advised for it [N4].
+        let words = nitrate::caveat(kept.base, None);
+        return Ok(words
+            .map(|words| Remark {
+                code: words.code,
+                key: "N4",
+                meets: None,
+                text: words.text,
+            })
+            .into_iter()
+            .collect());
+    }
     let mut all = match kept.stage {
         Stage::Unexposed => raw(kept),
         Stage::Exposed => vec![Remark {
@@ -305,9 +319,13 @@ fn negatives(kept: &Keeping) -> Result<Vec<Remark>, Error> {
     // A base nobody knows is judged as acetate, which asks for more.
     let kind = match (kept.colour, kept.base) {
         (true, _) => "colour film",
-        (false, Base::Polyester) => "black and white on polyester",
-        (false, Base::Acetate) => "black and white on acetate",
-        (false, _) => "black and white on a base that nobody knows, judged as acetate",
+        (false, Base::Polyester) => "black-and-white film on polyester",
+        (false, _) => "black-and-white film on acetate",
+    };
+    let judged = if !kept.colour && kept.base == Base::Unknown {
+        " What this one's base is nobody knows: it is judged as acetate."
+    } else {
+        ""
     };
     let limit = archive_c(kept);
     let dry = kept.rh_percent.map(|rh| (30.0..=40.0).contains(&rh));
@@ -316,7 +334,7 @@ fn negatives(kept: &Keeping) -> Result<Vec<Remark>, Error> {
         code: "archive",
         key: "T13",
         meets: if cool { dry } else { Some(false) },
-        text: format!("An archive keeps {kind} at {limit:.0} °C and 30 to 40 %."),
+        text: format!("An archive keeps {kind} at {limit:.0} °C and 30 to 40 %.{judged}"),
     }];
     let meets = kept.rh_percent.map(|rh| {
         let rows = extended(kept).iter();
@@ -334,7 +352,7 @@ fn negatives(kept: &Keeping) -> Result<Vec<Remark>, Error> {
         key: "T14",
         meets,
         text: format!(
-            "Most for extended keeping of {kind}, from memory: {}, not below 20 %.",
+            "Most for extended keeping of {kind}, from memory: {}; not below 20 %.{judged}",
             told.join(", ").replace('-', "−")
         ),
     });
@@ -361,7 +379,7 @@ fn negatives(kept: &Keeping) -> Result<Vec<Remark>, Error> {
     Ok(all)
 }
 
-/// Whether film is about to go off; nothing is said of negatives, nor where no day is known.
+/// Whether film is about to go off; nothing is said of negatives, of nitrate, nor where no day is known.
 ///
 /// Unexposed film counts to its expiry date, or six months where it has none; frozen as [T2] asks its time hardly counts.
 /// Exposed film counts three months.
@@ -372,6 +390,9 @@ fn negatives(kept: &Keeping) -> Result<Vec<Remark>, Error> {
 /// Own rule on [T1] and [T2]; exposed film: common practice, no source.
 pub fn going_off(kept: &Keeping) -> Result<Option<GoingOff>, Error> {
     kept.check()?;
+    if kept.base == Base::Nitrate {
+        return Ok(None);
+    }
     if kept.stage == Stage::Unexposed && kept.at_most(LONG_C) {
         return Ok(Some(GoingOff {
             going: Going::Held,
