@@ -244,10 +244,12 @@ proptest! {
 mod kept {
     use proptest::prelude::*;
     use spoolwright_core::Kind;
-    use spoolwright_core::shelf::Base;
+    use spoolwright_core::field::record::{PlaceKind, StoragePlace};
+    use spoolwright_core::shelf::{Base, StoragePlaceId};
     use spoolwright_core::storage::ageing::{Stay, allowance};
     use spoolwright_core::storage::keeping::{
         Class, Going, Keeping, Onset, Remark, Stage, acetate_onset, going_off, remarks,
+        temperature_of,
     };
     use spoolwright_core::wet::mark::Mark;
 
@@ -282,6 +284,27 @@ mod kept {
         }
         for class in Class::ALL {
             assert_eq!(Class::of(class.usual_c()), *class);
+        }
+    }
+
+    /// A kind of place stands for its usual temperature until somebody has measured it.
+    #[test]
+    fn a_measured_place_goes_before_its_kind() {
+        for kind in PlaceKind::ALL {
+            let mut place = StoragePlace {
+                id: StoragePlaceId(1),
+                name: "shelf".to_owned(),
+                kind: *kind,
+                temperature_c: None,
+                rh_percent: None,
+                note: String::new(),
+                closed: false,
+            };
+            let usual = temperature_of(&place);
+            assert_eq!(usual, (Class::of_kind(*kind).usual_c(), false));
+            assert_eq!(Class::of(usual.0), Class::of_kind(*kind));
+            place.temperature_c = Some(9.5);
+            assert_eq!(temperature_of(&place), (9.5, true));
         }
     }
 

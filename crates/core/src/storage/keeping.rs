@@ -8,6 +8,7 @@ use super::air::RH_PERCENT;
 use super::nitrate;
 use crate::bounds::{self, Bounds};
 use crate::error::Error;
+use crate::field::record::{PlaceKind, StoragePlace};
 use crate::shelf::Base;
 use crate::words::worded;
 
@@ -69,6 +70,16 @@ impl Class {
         nearest.unwrap_or_default()
     }
 
+    /// The class of a kind of place.
+    pub const fn of_kind(kind: PlaceKind) -> Self {
+        match kind {
+            PlaceKind::Room => Self::Room,
+            PlaceKind::Cool => Self::Cool,
+            PlaceKind::Refrigerator => Self::Cold,
+            PlaceKind::Freezer => Self::Frozen,
+        }
+    }
+
     /// The temperature to take for such a place when nobody has measured it.
     ///
     /// # Source
@@ -81,6 +92,18 @@ impl Class {
             Self::Frozen => -18.0,
         }
     }
+}
+
+/// A place's temperature in °C, and whether it is known: otherwise the usual one of its kind.
+///
+/// # Source
+/// [T15], [T5].
+pub fn temperature_of(place: &StoragePlace) -> (f64, bool) {
+    let usual = Class::of_kind(place.kind).usual_c();
+    (
+        place.temperature_c.unwrap_or(usual),
+        place.temperature_c.is_some(),
+    )
 }
 
 /// Film in a place.
