@@ -7,7 +7,9 @@
 pub mod calc;
 pub mod cli;
 pub mod minutes;
+pub mod network;
 pub mod picture;
+mod qr;
 pub mod service;
 pub mod table;
 pub mod web;

@@ -16,5 +16,10 @@ fn serve(serving: Serving<'_>) -> anyhow::Result<()> {
     tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()?
-        .block_on(web::serve(Arc::new(serving.service), port, serving.ready))
+        .block_on(web::serve(
+            Arc::new(serving.service),
+            port,
+            serving.lan,
+            serving.ready,
+        ))
 }

@@ -16,4 +16,4 @@ pub use journal::{Change, Done};
 pub use open::Store;
 pub use query::Changed;
 pub use record::{Record, Subject};
-pub use rows::Setting;
+pub use rows::{Device, Setting};

@@ -12,6 +12,7 @@ const STEPS: &[M<'_>] = &[
     M::up(include_str!("../migrations/0002_wedge.sql")),
     M::up(include_str!("../migrations/0003_wet.sql")),
     M::up(include_str!("../migrations/0004_field.sql")),
+    M::up(include_str!("../migrations/0005_device.sql")),
 ];
 const MIGRATIONS: Migrations<'_> = Migrations::from_slice(STEPS);
 

@@ -28,7 +28,11 @@ fn many<R: Record>(db: &Connection, rest: &str, params: impl Params) -> Result<V
     Ok(all)
 }
 
-fn one<R: Record>(db: &Connection, rest: &str, params: impl Params) -> Result<Option<R>, Error> {
+pub(crate) fn one<R: Record>(
+    db: &Connection,
+    rest: &str,
+    params: impl Params,
+) -> Result<Option<R>, Error> {
     Ok(many(db, rest, params)?.pop())
 }
 

@@ -1,5 +1,6 @@
 //! Each record of the shelf as a row, one `impl` a table. Column names stand here and nowhere else.
 
+mod device;
 mod field;
 mod wedge;
 mod wet;
@@ -14,6 +15,8 @@ use spoolwright_core::shelf::{
     EvidenceRecord, Loader, LoaderId, LoaderKind, Process, Roll, RollId, RollState, Stock, StockId,
     Ticket, TicketId, TicketState, Want, WantId,
 };
+
+pub use device::Device;
 
 type Fields = Vec<(&'static str, Value)>;
 

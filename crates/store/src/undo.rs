@@ -9,7 +9,7 @@ use spoolwright_core::shelf::EntryId;
 use spoolwright_core::{Error as Refusal, Kind};
 
 /// Tables an undo may touch, so that a journal from elsewhere can name no other.
-const TABLES: [&str; 34] = [
+const TABLES: [&str; 35] = [
     "setting",
     "stock",
     "loader",
@@ -44,6 +44,7 @@ const TABLES: [&str; 34] = [
     "storage_place",
     "kept",
     "purchase",
+    "device",
 ];
 
 impl Store {

@@ -19,6 +19,7 @@ mod can;
 mod card;
 mod cassette;
 mod desk;
+mod device;
 mod fail;
 mod journal;
 mod loader;
@@ -40,7 +41,7 @@ mod wind;
 use desk::Desk;
 use fail::Failure;
 
-pub use serve::Serving;
+pub use serve::{Ready, Serving};
 
 /// Where the help shows the options that every verb takes: behind the verb's own.
 const SHOWN_LAST: usize = 900;
@@ -65,6 +66,8 @@ struct Cli {
     /// An id for this change: said again with the same id, it changes nothing.
     #[arg(long, global = true, display_order = SHOWN_LAST, value_name = "ID")]
     request: Option<String>,
+    #[command(flatten)]
+    lan: serve::LanArgs,
     #[command(subcommand)]
     verb: Option<Verb>,
 }
@@ -126,6 +129,9 @@ enum Verb {
     /// Developing times of your own.
     #[command(subcommand)]
     Time(recipe::TimeVerb),
+    /// Devices that were paired: a phone beside the bench.
+    #[command(subcommand)]
+    Device(device::Verb),
     /// Labels, tickets, DX patterns, lists, results, bath cards, run sheets: true size, as PDF.
     #[command(subcommand)]
     Print(print::Verb),
@@ -191,7 +197,20 @@ pub fn main(
 }
 
 fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
-    let verb = cli.verb.unwrap_or(Verb::Serve(serve::Args::default()));
+    let verb = match (cli.verb, cli.lan) {
+        (None, lan) => Verb::Serve(serve::Args::of(lan)),
+        (Some(_), lan) if lan.is_given() => {
+            return Err(Error::new(
+                Kind::Inconsistent,
+                "--lan before a verb",
+                "a verb behind it",
+                "--lan alone, or behind serve or demo",
+                "Put --lan behind `serve` or `demo`, or leave it out: other verbs serve nothing.",
+            )
+            .into());
+        }
+        (Some(verb), _) => verb,
+    };
     match &verb {
         Verb::Calc(args) => return calc::run(args, cli.json, &mut io::stdout().lock()),
         Verb::Demo(args) => return serve::demo(args, cli.json, page),
@@ -246,6 +265,7 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
         Verb::Tank(verb) => recipe::tanks(verb, desk),
         Verb::Reel(verb) => recipe::reels(verb, desk),
         Verb::Time(verb) => recipe::times(verb, desk),
+        Verb::Device(verb) => device::run(verb, desk),
         Verb::Print(verb) => print::run(verb, desk),
         Verb::History(args) => journal::history(&args, desk),
         Verb::Undo { entry } => journal::undo(entry, desk),

@@ -5,6 +5,7 @@
 
 pub mod breaking;
 pub mod demo;
+pub mod devices;
 pub mod draft;
 pub mod entry;
 pub mod error;
@@ -24,7 +25,8 @@ pub mod winding;
 
 use jiff::Timestamp;
 use spoolwright_store::{Change, Done, Record, Store};
-use std::path::Path;
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 pub use error::{Failure, Fault, Outcome};
@@ -41,6 +43,7 @@ pub struct Service {
     wedge: Mutex<wedge::Kept>,
     picture: wedge::Place,
     address: Mutex<Option<String>>,
+    seen: Mutex<HashMap<i64, String>>,
     demo: bool,
 }
 
@@ -77,6 +80,7 @@ impl Service {
             wedge: Mutex::default(),
             picture: wedge::Place::default(),
             address: Mutex::new(None),
+            seen: Mutex::default(),
             demo: false,
         }
     }
@@ -87,6 +91,16 @@ impl Service {
     /// The target exists or cannot be written.
     pub fn backup_to(&self, target: &Path) -> Outcome<()> {
         Ok(self.store().backup_to(target)?)
+    }
+
+    /// Where the store lies; nowhere for one in memory.
+    pub fn store_path(&self) -> Option<PathBuf> {
+        self.store().path().map(Path::to_owned)
+    }
+
+    /// Seconds of the machine's own clock, which no time server moves: for what lasts minutes.
+    pub fn seconds(&self) -> f64 {
+        (self.ticker)().since_boot_s
     }
 
     /// The moment as the clock says it, UTC, RFC 3339, whole seconds.

@@ -15,7 +15,7 @@ use spoolwright_core::shelf::{
 };
 use spoolwright_core::wet::record::{BathCard, Run};
 use spoolwright_core::{Error, Kind};
-use spoolwright_store::{Done, Subject};
+use spoolwright_store::{Change, Done, Subject};
 
 /// Entries of the journal shown at once.
 pub const STORY_PAGE: u32 = 60;
@@ -286,10 +286,28 @@ impl Service {
     /// # Errors
     /// It is undone already, or something later rests on it.
     pub fn undo(&self, entry: EntryId, request: Request<'_>) -> Outcome<Made<()>> {
+        self.undo_if(entry, request, super::wet::holds::must_fit)
+    }
+
+    /// The same for someone at a paired device, who cannot let another device in by it.
+    ///
+    /// # Errors
+    /// As for [`Service::undo`], and the undo would let a device in.
+    pub fn undo_from_a_device(&self, entry: EntryId, request: Request<'_>) -> Outcome<Made<()>> {
+        self.undo_if(entry, request, |change| {
+            super::devices::lets_nobody_in(change)?;
+            super::wet::holds::must_fit(change)
+        })
+    }
+
+    fn undo_if(
+        &self,
+        entry: EntryId,
+        request: Request<'_>,
+        fits: impl FnOnce(&Change<'_>) -> Outcome<()>,
+    ) -> Outcome<Made<()>> {
         let now = self.now();
-        let done = self
-            .store()
-            .undo_if(&now, request, entry, super::wet::holds::must_fit)?;
+        let done = self.store().undo_if(&now, request, entry, fits)?;
         Ok(match done {
             Done::Now { entry, value } => Made {
                 entry,

@@ -2,6 +2,7 @@
 
 use super::form::Form;
 use super::here::Here;
+use super::lan::Lan;
 use super::page::Page;
 use super::problem::Problem;
 use super::say;
@@ -22,10 +23,11 @@ use std::sync::Arc;
 /// What a handler gives back.
 pub(crate) type Answer = Result<Response, Problem>;
 
-/// The state of the page server: the one service.
+/// The state of the page server: the one service, and the network's side of it where there is one.
 #[derive(Clone)]
 pub(crate) struct App {
     service: Arc<Service>,
+    pub(crate) lan: Option<Arc<Lan>>,
 }
 
 /// What the address of a page may carry: what was just done, and where a list goes on.
@@ -54,8 +56,13 @@ impl<S: Send + Sync, T: DeserializeOwned + Default> FromRequestParts<S> for Quer
 }
 
 impl App {
-    pub(crate) fn new(service: Arc<Service>) -> Self {
-        Self { service }
+    pub(crate) fn new(service: Arc<Service>, lan: Option<Arc<Lan>>) -> Self {
+        Self { service, lan }
+    }
+
+    /// Seconds of the machine's own clock.
+    pub(crate) fn seconds(&self) -> f64 {
+        self.service.seconds()
     }
 
     /// Asks the service on a thread that may wait for the disk.

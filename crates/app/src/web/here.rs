@@ -10,6 +10,18 @@ tokio::task_local! {
     static HERE: Here;
 }
 
+/// Who asks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) enum Who {
+    /// Someone at this machine.
+    #[default]
+    Machine,
+    /// A paired device, by its number.
+    Device(i64),
+    /// Someone on the network without a session.
+    Stranger,
+}
+
 /// What is known of the present asking.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Here {
@@ -17,6 +29,8 @@ pub(crate) struct Here {
     pub(crate) address: Arc<str>,
     /// Nothing is kept: the store is a demo.
     pub(crate) demo: bool,
+    /// Who asks.
+    pub(crate) who: Who,
 }
 
 impl Here {
@@ -83,7 +97,7 @@ mod tests {
     fn an_address_without_what_was_done() {
         let here = |address: &str| Here {
             address: address.into(),
-            demo: false,
+            ..Here::default()
         };
         assert_eq!(here("/cans/3?done=7").without_done(), "/cans/3");
         assert_eq!(

@@ -1,4 +1,4 @@
-//! The page: server-rendered, for the one browser on this machine.
+//! The page: server-rendered, for the browser on this machine, and for paired devices where that is wished for.
 //!
 //! Handlers call `service` and hand its answers to a template; they hold no SQL and no formulas.
 //! Everything works without JavaScript except what is live by nature.
@@ -9,21 +9,25 @@ pub mod drawing;
 mod field;
 mod form;
 mod here;
+pub mod lan;
 mod page;
 mod pages;
 mod problem;
 mod say;
 mod security;
 
+use crate::network::{Beside, Wish};
 use crate::service::Service;
 use anyhow::Context as _;
 use app::App;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::routing::get;
+use lan::Lan;
 use problem::Problem;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;
+use std::time::Duration;
 use tokio::net::TcpListener;
 
 /// The port tried first.
@@ -33,15 +37,23 @@ const PORTS_TRIED: u16 = 20;
 
 /// Every page of the service, as it answers on 127.0.0.1 at `port`.
 pub fn router(service: Arc<Service>, port: u16) -> Router {
+    at_this_machine(service, None, port)
+}
+
+fn at_this_machine(service: Arc<Service>, lan: Option<Arc<Lan>>, port: u16) -> Router {
+    let site = security::Site::on_this_machine(port, service.is_demo());
+    let app = App::new(service, lan);
+    guarded(pages_of(app, pages::devices::for_this_machine()), site)
+}
+
+/// Every page, with those that only one side has.
+fn pages_of(app: App, own: Router<App>) -> Router {
     use pages as p;
-    let site = security::Site {
-        port,
-        demo: service.is_demo(),
-    };
     Router::new()
         .merge(p::bench::routes())
         .merge(p::cans::routes())
         .merge(p::cassettes::routes())
+        .merge(p::devices::routes())
         .merge(p::first_steps::routes())
         .merge(p::history::routes())
         .merge(p::loaders::routes())
@@ -54,46 +66,84 @@ pub fn router(service: Arc<Service>, port: u16) -> Router {
         .merge(p::wants::routes())
         .merge(p::wedge::routes())
         .merge(p::wet::routes())
-        .with_state(App::new(service))
+        .merge(own)
+        .with_state(app)
         .route("/static/{hash}/{name}", get(assets::serve))
         .fallback(async |uri: axum::http::Uri| Problem::not_found("the page's address", uri.path()))
         .layer(DefaultBodyLimit::max(security::MAX_BODY))
-        .layer(axum::middleware::from_fn_with_state(site, security::guard))
+}
+
+/// Pages behind the guard, which every request meets first.
+fn guarded(pages: Router, site: security::Site) -> Router {
+    pages.layer(axum::middleware::from_fn_with_state(site, security::guard))
 }
 
 /// Serves the pages on 127.0.0.1 until the program is told to end: at the preferred port, or the next
-/// free one. `on_ready` hears the address once it listens.
+/// free one; and to the network where that is wished for. `on_ready` hears the address once it listens, and what is
+/// to be told of the network's side.
 ///
 /// # Errors
-/// No port is free.
+/// No port is free, or what the network is served with cannot be had.
 pub async fn serve(
     service: Arc<Service>,
     preferred_port: u16,
-    on_ready: impl FnOnce(SocketAddr),
+    wish: Option<Wish>,
+    on_ready: impl FnOnce(SocketAddr, Option<&Beside>),
 ) -> anyhow::Result<()> {
     let listener = bind(preferred_port).await?;
     let address = listener.local_addr()?;
     service.served_at(format!("http://{address}"));
-    let pages = router(service, address.port());
-    on_ready(address);
-    axum::serve(listener, pages)
-        .with_graceful_shutdown(async {
-            // Without a way to hear of the end, serve until the process is ended.
-            if tokio::signal::ctrl_c().await.is_err() {
-                std::future::pending::<()>().await;
-            }
-        })
-        .await
-        .context("the page server stopped")
+    let opened = wish
+        .map(|wish| Lan::open(&service, &wish, address))
+        .transpose()?;
+    let (lan, listeners) = match opened {
+        Some((lan, listeners)) => (Some(Arc::new(lan)), listeners),
+        None => (None, Vec::new()),
+    };
+    let beside = lan.as_ref().map(|lan| lan.told(&service)).transpose()?;
+    let pages = at_this_machine(Arc::clone(&service), lan.clone(), address.port());
+    let handle = axum_server::Handle::new();
+    let network = lan.map(|lan| {
+        let limits = lan::Limits::default();
+        lan::serve(service, lan, listeners, limits, handle.clone())
+    });
+    on_ready(address, beside.as_ref());
+    let here = async move {
+        axum::serve(listener, pages)
+            .with_graceful_shutdown(async move {
+                told_to_end().await;
+                handle.graceful_shutdown(Some(FAREWELL));
+            })
+            .await
+            .context("the page server stopped")
+    };
+    match network {
+        Some(network) => tokio::try_join!(here, network).map(|_| ()),
+        None => here.await,
+    }
+}
+
+/// How long open connections may go on once the program is told to end.
+const FAREWELL: Duration = Duration::from_secs(2);
+
+async fn told_to_end() {
+    // Without a way to hear of the end, serve until the process is ended.
+    if tokio::signal::ctrl_c().await.is_err() {
+        std::future::pending::<()>().await;
+    }
+}
+
+/// The preferred port, those after it, any free one.
+fn ports(preferred: u16) -> impl Iterator<Item = u16> {
+    (0..=PORTS_TRIED)
+        .filter_map(move |i| preferred.checked_add(i))
+        .chain([0])
 }
 
 /// Binds 127.0.0.1 at the preferred port, or the next free one.
 async fn bind(preferred_port: u16) -> anyhow::Result<TcpListener> {
-    let ports = (0..=PORTS_TRIED)
-        .filter_map(|i| preferred_port.checked_add(i))
-        .chain([0]);
     let mut last = None;
-    for port in ports {
+    for port in ports(preferred_port) {
         match TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port))).await {
             Ok(listener) => return Ok(listener),
             Err(e) => last = Some(e),

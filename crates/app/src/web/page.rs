@@ -1,7 +1,7 @@
 //! The sheet every page is printed on: head, the main ways, what was just done.
 
 use super::assets;
-use super::here::Here;
+use super::here::{Here, Who};
 use axum::response::Html;
 use maud::{DOCTYPE, Markup, html};
 
@@ -85,13 +85,13 @@ impl Page {
                         a.mark href="/" { "Spoolwright" }
                         span.sheet-name { (self.sheet) }
                     }
-                    nav.ways aria-label="Main" {
+                    @if Here::now().who != Who::Stranger { nav.ways aria-label="Main" {
                         ul {
                             @for (way, href, name) in Way::ALL {
                                 li { a href=(href) aria-current=[(self.way == Some(way)).then_some("page")] { (name) } }
                             }
                         }
-                    }
+                    } }
                     main id="main" tabindex="-1" {
                         @if Here::now().demo { p.demo { "Demo: nothing here is kept." } }
                         @if let Some(notice) = &self.notice { (notice) }

@@ -244,6 +244,7 @@ async fn more(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
                 ("/cassettes", "Cassettes", "reuse counts, light leaks"),
                 ("/print/labels", "Print", "labels, tickets, patterns"),
                 ("/history", "History", "everything you did, and undo"),
+                ("/devices", "Devices", "your phone beside the program"),
                 ("/settings", "Settings", "units, money, paper, limits"),
             ] {
                 li { a.row href=(address) { span.what { span.name { (name) } span.more { (words) } } } }

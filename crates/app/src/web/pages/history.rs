@@ -4,7 +4,7 @@ use crate::service::Service;
 use crate::service::rolls::{About, STORY_PAGE};
 use crate::web::app::{Answer, App, Asked, Query, go_on, undo as undo_form};
 use crate::web::form::Form;
-use crate::web::here::own_page;
+use crate::web::here::{Here, Who, own_page};
 use crate::web::page::{Page, Way};
 use crate::web::say;
 use axum::Router;
@@ -80,9 +80,13 @@ async fn show(State(app): State<App>, Query(which): Query<Which>) -> Answer {
 async fn undo(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
     let request = form.request_key();
     let back = own_page(form.text("back"));
+    let who = Here::now().who;
     let (made, next) = app
         .ask(move |s| {
-            let made = s.undo(EntryId(id), request.as_deref())?;
+            let made = match who {
+                Who::Machine => s.undo(EntryId(id), request.as_deref())?,
+                _ => s.undo_from_a_device(EntryId(id), request.as_deref())?,
+            };
             let next = back
                 .filter(|back| is_there(s, back.path()))
                 .map_or_else(|| "/history".to_owned(), |back| back.to_string());

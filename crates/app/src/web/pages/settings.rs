@@ -4,24 +4,77 @@ use super::main_act;
 use crate::service::settings::SettingsDraft;
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
+use crate::web::lan::Lan;
 use crate::web::page::{Page, Way};
 use axum::Router;
 use axum::extract::State;
-use axum::routing::get;
+use axum::routing::{get, post};
 use maud::{Markup, html};
+use spoolwright_core::{Error, Kind};
 
 pub(crate) fn routes() -> Router<App> {
-    Router::new().route("/settings", get(show).post(save))
+    Router::new()
+        .route("/settings", get(show).post(save))
+        .route("/settings/address", post(print_address))
 }
 
 async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
     let settings = app.settings().await?;
-    app.show(
-        sheet(),
-        &asked,
-        form_page(&Form::from_draft(&SettingsDraft::from(&settings))),
-    )
+    let body = html! {
+        (form_page(&Form::from_draft(&SettingsDraft::from(&settings))))
+        @if let Some(lan) = &app.lan { (other_address(lan, &settings.address)) }
+    };
+    app.show(sheet(), &asked, body).await
+}
+
+/// Prints one of the network's addresses from now on.
+async fn print_address(State(app): State<App>, form: Form) -> Answer {
+    let address = form.text("address").to_owned();
+    let lan = app.lan.clone();
+    app.press(&form, "/settings#address", move |s, r| {
+        let origins = lan.as_ref().map_or(&[][..], |lan| &lan.origins);
+        if !origins.contains(&address) {
+            return Err(Error::new(
+                Kind::Unknown,
+                "the address for QR codes",
+                address,
+                if origins.is_empty() {
+                    "an address of the network's side, which is not served now".to_owned()
+                } else {
+                    origins.join(" or ")
+                },
+                "Open the settings anew, or type the address there.",
+            )
+            .into());
+        }
+        let draft = SettingsDraft {
+            address,
+            ..SettingsDraft::default()
+        };
+        s.save_settings(&draft, r)
+    })
     .await
+}
+
+/// Labels whose codes the phone cannot open: which addresses it could.
+fn other_address(lan: &Lan, printed: &str) -> Markup {
+    html! {
+        @if !lan.origins.iter().any(|origin| origin == printed) {
+            div.note {
+                p { "Codes on labels lead to " strong { (printed) } ". A paired phone opens these pages at another address. A name stays when "
+                    "the router gives this machine another number, but not every phone finds it." }
+                div.acts {
+                    @for origin in &lan.origins {
+                        form method="post" action="/settings/address" {
+                            (Form::default().request_field())
+                            input type="hidden" name="address" value=(origin);
+                            button { "Print " (origin) " from now on" }
+                        }
+                    }
+                }
+            }
+        }
+    }
 }
 
 async fn save(State(app): State<App>, form: Form) -> Answer {
