@@ -60,8 +60,8 @@ mod tests {
         let side = lines[0].len();
         let light = |x: usize, y: usize| match lines[y / 2][x] {
             '█' => true,
-            '▀' => y % 2 == 0,
-            '▄' => y % 2 == 1,
+            '▀' => y.is_multiple_of(2),
+            '▄' => !y.is_multiple_of(2),
             _ => false,
         };
         assert_eq!(read(side, |x, y| !light(x, y)), ADDRESS);
