@@ -3,6 +3,7 @@
 //! No I/O, clock, SQL, serde or async: time, ids and randomness arrive as arguments.
 //! Keys in square brackets, such as `[G5]`, are rows of `docs/sources.md`.
 
+pub mod binder;
 pub mod bounds;
 pub mod caveat;
 pub mod cost;

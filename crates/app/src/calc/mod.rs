@@ -15,17 +15,21 @@ use spoolwright_core::{Error, Kind};
 mod answer;
 mod area;
 mod bath;
+mod contact;
 mod cost;
 mod cutplan;
+mod cutstrips;
 mod devtime;
 mod dx;
 mod exposure;
+mod film_roll;
 mod filter;
 mod formula;
 mod input;
 mod json;
 mod keeping;
 mod mix;
+mod pages;
 mod reciprocity;
 mod remaining;
 mod spool;
@@ -165,6 +169,15 @@ pub const CONTRACTS: &[Contract] = &[
         "exposure values, third-stop marks, pairs that expose alike, the EI behind filters"
     ),
     contract!(cost, "what a usable frame came to, by can, stock and year"),
+    contract!(
+        cutstrips,
+        "where to cut a developed roll, so that its strips fit a page"
+    ),
+    contract!(pages, "which rolls share a page of the binder, row by row"),
+    contract!(
+        contact,
+        "which paper holds a contact sheet of a page's strips"
+    ),
 ];
 
 /// The contract of that name.

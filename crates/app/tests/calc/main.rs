@@ -6,6 +6,7 @@ use std::process::{Command, Output, Stdio};
 use serde_json::{Value, json};
 
 mod baths;
+mod binder;
 mod docs;
 mod junk;
 mod storage;

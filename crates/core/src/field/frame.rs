@@ -83,6 +83,13 @@ impl Frame {
         }
     }
 
+    /// The number so many half frames further on: 12A after 12 by one.
+    pub const fn after_halves(self, halves: u32) -> Self {
+        Self {
+            halves: self.halves.saturating_add(halves),
+        }
+    }
+
     /// Whole frames from `first` to this one; none when it lies before. From 12, 13 and 13A are one on.
     pub const fn since(self, first: Self) -> Option<u32> {
         match self.halves.checked_sub(first.halves) {
