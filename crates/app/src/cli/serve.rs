@@ -169,8 +169,8 @@ fn in_words(beside: &Beside, colours: bool) -> String {
     let (one, two) = beside.code.split_at(beside.code.len() / 2);
     let pair = beside.pair.split('?').next().unwrap_or_default();
     told.push_str(&format!(
-        "\nTo pair a phone, scan this within ten minutes, or open {pair}\nand enter {one} {two}. \
-         Compare the certificate's fingerprint on the phone first.\n\n"
+        "\nTo pair a phone, scan this within ten minutes, or open\n  {pair}\nand enter {one} {two}. \
+         Compare the certificate's fingerprint there first.\n\n"
     ));
     if let Some(code) = qr::in_characters(&beside.pair) {
         for line in code.lines() {

@@ -8,6 +8,7 @@ use tempfile::TempDir;
 
 mod faults;
 mod job;
+mod lan;
 mod page;
 mod wedge;
 mod wedge_scan;

@@ -3,6 +3,7 @@
 
 mod bounds;
 mod keys;
+mod neighbour;
 mod pairing;
 
 use jiff::Timestamp;

@@ -338,3 +338,25 @@ fn codes_are_made_at_the_machine_only() {
         "a code is not shown on the network"
     );
 }
+
+/// A label's code leads where a phone can follow, by one press.
+#[test]
+fn labels_may_print_the_network_s_address_from_now_on() {
+    let house = House::open();
+    let session = house.pair();
+    let origin = house.lan.origins[0].clone();
+    let page = house.get("/settings", &session);
+    page.says(&format!("Print {origin} from now on"));
+    let own = house.post(
+        "/settings/address",
+        &session,
+        "address=https://evil.example",
+    );
+    assert_eq!(own.status, 404, "{}", own.body);
+    let form = format!("address={origin}");
+    assert_eq!(house.post("/settings/address", &session, &form).status, 303);
+    assert_eq!(house.service.settings().unwrap().address, origin);
+    let page = house.get("/settings", &session);
+    assert!(!page.body.contains("from now on"), "nothing is left to say");
+    assert_eq!(house.lan.told(&house.service).unwrap().labels, None);
+}
