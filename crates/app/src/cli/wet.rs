@@ -2,7 +2,6 @@
 
 use serde_json::{Value, json};
 use spoolwright_core::shelf::RunId;
-use spoolwright_core::wet::record::RunState;
 use spoolwright_core::wet::timer::Phase;
 
 use super::Failure;
@@ -11,7 +10,7 @@ use crate::service::wet::after::ResultDraft;
 use crate::service::wet::load::{LoadDraft, Proposal, Waiting};
 use crate::service::wet::make::RunDraft;
 use crate::service::wet::runs::{MarkDraft, RunClock, RunView};
-use crate::service::wet::times::told;
+use crate::service::wet::times::{told, told_within};
 
 #[derive(clap::Subcommand)]
 pub(super) enum Verb {
@@ -109,7 +108,7 @@ fn waits(desk: &mut Desk<'_>) -> Result<(), Failure> {
             w.stock.name.clone(),
             w.roll.frames.to_string(),
             w.roll.state.word().to_owned(),
-            or_dash(w.time.as_ref().map(|t| told(t.time_min.value))),
+            or_dash(w.time.as_ref().map(|t| told_within(t.time_min))),
             or_dash(w.time.as_ref().map(|t| format!("{} C", t.at_c))),
             w.time.as_ref().map_or_else(
                 || w.because.clone().unwrap_or_default(),
@@ -271,7 +270,7 @@ fn clock_text(c: &RunClock) -> String {
             or_dash(c.began.as_deref().map(crate::service::moment::moment))
         );
     }
-    if run.state == RunState::Done {
+    if c.view.developed {
         for l in &c.view.rolls {
             let usable = or_dash(l.on.usable);
             text += &format!(

@@ -280,6 +280,40 @@ fn what_was_counted_counts_only_while_the_run_is_over() {
     assert_eq!(s.stock_tallies(stock).unwrap().len(), 1);
 }
 
+/// Film that was in the developer can be counted although the run was given up; film that was not cannot.
+#[test]
+fn what_came_out_of_a_run_given_up_after_its_developer_is_written_down() {
+    let (s, _) = bench();
+    let a = exposed(&s, "HM", 36);
+    let dry = make(&s, "Negative, one-shot", &a).unwrap();
+    press(&s, dry, "abandon", "").unwrap();
+    let result = ResultDraft {
+        usable: "20".into(),
+        fogged_end: "1".into(),
+        exposure: "under".into(),
+        ..ResultDraft::default()
+    };
+    assert_eq!(
+        kind(&s.save_result(dry, &a, &result, None).unwrap_err()),
+        Kind::Conflict
+    );
+    let id = make(&s, "Negative, one-shot", &a).unwrap();
+    press(&s, id, "begin", "").unwrap();
+    assert!(s.save_result(id, &a, &result, None).is_err());
+    press(&s, id, "abandon", "").unwrap();
+    let given_up = newest(&s);
+    s.save_result(id, &a, &result, None).unwrap();
+    let loader = s.loader_named("Bench").unwrap().id;
+    assert!(matches!(
+        s.loader_advice(loader).unwrap().tail,
+        Some(Advice::More { fogged: 1, .. })
+    ));
+    let (dry, wet) = (s.run(dry).unwrap(), s.run(id).unwrap());
+    assert!(!dry.developed && wet.developed);
+    s.undo(given_up, None).unwrap();
+    assert!(s.loader_advice(loader).unwrap().tail.is_none());
+}
+
 /// A press that waited for another one to be written does not count the wait twice.
 #[test]
 fn a_press_that_waited_its_turn_takes_the_moment_it_was_written() {

@@ -75,8 +75,12 @@ worded! {
         /// Developer of a negative in black and white.
         #[default]
         Developer = "developer",
+        /// Second bath of a two-bath developer.
+        SecondBath = "second-bath",
         /// First developer of a reversal process.
         FirstDeveloper = "first-developer",
+        /// Second developer of a black-and-white reversal process.
+        SecondDeveloper = "second-developer",
         /// Colour developer.
         ColourDeveloper = "colour-developer",
         /// Stop bath.

@@ -118,7 +118,9 @@ pub fn unnamed() -> &'static [Caution] {
 fn bath(kind: BathKind) -> &'static [Caution] {
     use BathKind as B;
     match kind {
-        B::Developer | B::FirstDeveloper => &[SHEET, GLOVES, AIR, FOOD, IRRITANT, WASTE],
+        B::Developer | B::SecondBath | B::FirstDeveloper | B::SecondDeveloper => {
+            &[SHEET, GLOVES, AIR, FOOD, IRRITANT, WASTE]
+        }
         B::ColourDeveloper => &[SHEET, GLOVES, AIR, FOOD, COLOUR_AGENT, WASTE],
         B::Stop => &[SHEET, GLOVES, AIR, FOOD, ACID, WASTE],
         // Which bleach it is the card does not say: each kind has its own danger.

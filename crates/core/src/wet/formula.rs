@@ -297,9 +297,10 @@ impl Formula {
             start_ml: (volume * share).min(volume - liquids),
             start_c: match self.kind {
                 _ if cold_only(&measures) => None,
-                BathKind::Developer | BathKind::FirstDeveloper | BathKind::ColourDeveloper => {
-                    Some(DEVELOPER_WATER_C)
-                }
+                BathKind::Developer
+                | BathKind::FirstDeveloper
+                | BathKind::SecondDeveloper
+                | BathKind::ColourDeveloper => Some(DEVELOPER_WATER_C),
                 BathKind::Fixer => Some((20.0, FIXER_WATER_C)),
                 _ => None,
             },

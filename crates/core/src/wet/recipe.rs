@@ -7,6 +7,7 @@ use crate::error::{Error, Kind};
 use crate::shelf::{BathId, Process, RecipeId, RunId, StepId};
 use crate::words::worded;
 
+use super::bath::BathKind;
 use super::temperature::Coefficient;
 
 worded! {
@@ -57,6 +58,27 @@ impl StepKind {
             self,
             Self::Developer | Self::FirstDeveloper | Self::ColourDeveloper
         )
+    }
+
+    /// The kinds of bath it may be poured from, the usual one first; none for water.
+    pub const fn baths(self) -> &'static [BathKind] {
+        use BathKind as B;
+        match self {
+            Self::Prebath => &[B::Prebath],
+            Self::Developer => &[B::Developer],
+            Self::SecondBath => &[B::SecondBath],
+            Self::FirstDeveloper => &[B::FirstDeveloper],
+            Self::Reexposure => &[B::Reversal],
+            Self::SecondDeveloper => &[B::SecondDeveloper, B::Developer],
+            Self::ColourDeveloper => &[B::ColourDeveloper],
+            Self::Stop => &[B::Stop],
+            Self::Bleach => &[B::Bleach],
+            Self::Fixer => &[B::Fixer],
+            Self::BleachFix => &[B::Blix],
+            Self::Clearing | Self::WashAid => &[B::Clearing],
+            Self::FinalRinse => &[B::Wetting, B::Stabiliser],
+            Self::Prewet | Self::BackingRemoval | Self::Wash => &[],
+        }
     }
 
     /// The step as a person says it.

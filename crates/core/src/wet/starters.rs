@@ -61,7 +61,7 @@ const FIX: Line = (
     300.0,
     Some(20.0),
     FIXER,
-    "The light may come on after two minutes in fresh fixer at 20 °C, by one manual. Used fixer holds silver: keep it for collection, ask your local rules.",
+    "The light may come on after two minutes in fresh fixer at 20 °C (68 °F), by one manual. Used fixer holds silver: keep it for collection, ask your local rules.",
 );
 const RINSE: Line = (StepKind::Wash, 30.0, Some(20.0), ALWAYS, "");
 const AID: Line = (StepKind::WashAid, 120.0, Some(20.0), ALWAYS, "");

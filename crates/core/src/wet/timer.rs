@@ -13,6 +13,7 @@ use super::temperature::{BATH_C, Base};
 use crate::bounds::DEVELOPING_MIN;
 use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
+use crate::quantity::degrees;
 use crate::shelf::{MarkId, RunId};
 use crate::words::worded;
 
@@ -471,14 +472,18 @@ impl<'a> Open<'a> {
         if self.readings.is_empty() {
             found.push(Caveat::new(
                 "not_read",
-                format!("No thermometer reading yet: the bath is taken to be at {at_c} °C."),
+                format!(
+                    "No thermometer reading yet: the bath is taken to be at {}.",
+                    degrees(at_c)
+                ),
             ));
         }
         if self.step.kind == StepKind::ColourDeveloper && self.step.q10.is_none() {
             found.push(Caveat::new(
                 "colour_not_moved",
                 format!(
-                    "How this colour developer answers to warmth is not known, so no reading moves its end: hold it at {at_c} °C."
+                    "How this colour developer answers to warmth is not known, so no reading moves its end: hold it at {}.",
+                    degrees(at_c)
                 ),
             ));
         }

@@ -300,7 +300,7 @@ fn clearing(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> Result<Optio
     if compared < latest.at_c && NORMAL_C < latest.at_c {
         caveats.push(Caveat::new(
             "warm_test",
-            "The scrap was cleared warmer than 20 °C; how much slower a cooler bath is then is not known: the rule for cold baths is carried on. Clear a scrap at the temperature of use.",
+            "The scrap was cleared warmer than 20 °C (68 °F); how much slower a cooler bath is then is not known: the rule for cold baths is carried on. Clear a scrap at the temperature of use.",
         ));
     }
     // Compared at the fresh test's temperature, so that no unknown law shortens the later one.

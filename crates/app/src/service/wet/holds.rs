@@ -6,6 +6,7 @@
 use super::super::error::at;
 use super::super::{Failure, Outcome, find_in};
 use spoolwright_core::shelf::{Roll, RollId, RollState, RunId, StepId};
+use spoolwright_core::wet::after;
 use spoolwright_core::wet::recipe::{Owner, Step};
 use spoolwright_core::wet::record::{Run, RunState, Tank};
 use spoolwright_core::wet::temperature::DEFAULT_THERMOMETER_SD_C;
@@ -194,7 +195,12 @@ fn must_have_its_rolls(change: &Change<'_>, run: &Run) -> Outcome<()> {
         let roll = find_in::<Roll>(change, on.roll)?;
         for other in change.runs_of_roll(roll.id)? {
             let other = find_in::<Run>(change, other.run)?;
-            let later = other.id.0 > run.id.0 && other.state == RunState::Done;
+            let later = other.id.0 > run.id.0
+                && after::developed(
+                    &other,
+                    &change.steps_of(Owner::Run(other.id))?,
+                    &change.marks_of(other.id)?,
+                );
             if other.id != run.id && (holds(&other) || later) {
                 return refuse(
                     format!(

@@ -240,13 +240,10 @@ impl Service {
                 time.at_c = to_c;
                 return Ok(time);
             };
-            let base = Base::new(time.time_min.value, time.at_c)?;
+            let base = Base::known(time.time_min, time.at_c)?;
             let moved = time_at(base, to_c, &coefficient, DEFAULT_THERMOMETER_SD_C)?;
-            let factor = moved.time_min.value / time.time_min.value;
             time.because += &format!(", {} at {} °C", told(time.time_min.value), time.at_c);
-            time.time_min.lower95 *= factor;
-            time.time_min.value *= factor;
-            time.time_min.upper95 *= factor;
+            time.time_min = moved.time_min;
             time.at_c = to_c;
             time.caveats.extend(moved.caveats);
         }

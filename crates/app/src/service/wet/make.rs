@@ -13,7 +13,7 @@ use super::load::developing;
 use super::pour::{Load, run_steps};
 use super::recipes::RecipeView;
 use super::runs::pace_of;
-use super::times::{FilmTime, NORMAL_C, rank, told};
+use super::times::{FilmTime, NORMAL_C, rank, told, told_ends};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::shelf::{Roll, RunId, RunRollId, Stock};
 use spoolwright_core::wedge::Interval;
@@ -114,6 +114,9 @@ impl Service {
         let baths = self.baths_for(load.films())?;
         let steps = run_steps(&recipe, &time, &baths, load)?;
         let mut time_because = time.because.clone();
+        if let Some(ends) = told_ends(time.time_min) {
+            time_because += &format!(", 95 % {ends}");
+        }
         for caveat in &time.caveats {
             if !time_because.contains(&caveat.text) {
                 time_because += &format!(". {}", caveat.text.trim_end_matches('.'));

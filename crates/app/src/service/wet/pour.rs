@@ -106,15 +106,17 @@ fn refused(
 
 fn must_serve(step: &Step, bath: &BathView) -> Outcome<()> {
     let card = &bath.card;
-    let wanted = bath_kind(step.kind);
-    if wanted != Some(card.kind) {
+    let wanted = step.kind.baths();
+    if !wanted.contains(&card.kind) {
         return Err(refused(
             Kind::Inconsistent,
             &card.name,
             card.kind.word(),
-            match wanted {
-                Some(kind) => format!("a bath that is a {}", kind.word()),
-                None => format!("no bottle: {} is not kept in one", step.kind.spoken()),
+            if wanted.is_empty() {
+                format!("no bottle: {} is not kept in one", step.kind.spoken())
+            } else {
+                let kinds: Vec<&str> = wanted.iter().map(|k| k.word()).collect();
+                format!("a bath that is a {}", kinds.join(" or a "))
             },
             "Choose a bottle of the step's own kind.",
         ));
@@ -178,8 +180,13 @@ pub(super) fn run_steps(
         }
         let same_before = kinds[..place].iter().filter(|k| **k == step.kind).count();
         let same = kinds.iter().filter(|k| **k == step.kind).count();
+        let mut kinds_of_bath = step.kind.baths().to_vec();
+        if step.kind == StepKind::FinalRinse && recipe.recipe.process.is_colour() {
+            // Colour film ends in a stabiliser where there is one.
+            kinds_of_bath.reverse();
+        }
         let wanted = Wanted {
-            kind: step.kind,
+            kinds: kinds_of_bath,
             developer: developing
                 .then(|| bath_name(&recipe.recipe.developer, &recipe.recipe.dilution)),
             place: (same_before, same),
@@ -260,7 +267,8 @@ fn by_default(bath: &BathView) -> bool {
 
 /// What a step wants of a bottle.
 struct Wanted {
-    kind: StepKind,
+    /// Kinds of bath, the one to look for first at the front.
+    kinds: Vec<BathKind>,
     /// The recipe's developer by its name; none for a step that the recipe does not name one for.
     developer: Option<String>,
     /// How many steps of its kind went before, and how many there are.
@@ -268,7 +276,7 @@ struct Wanted {
 }
 
 impl Wanted {
-    fn suits(&self, card: &BathCard) -> bool {
+    fn suits(&self, kind: BathKind, card: &BathCard) -> bool {
         let named = self.developer.as_ref().is_none_or(|name| {
             super::times::same(&bath_name(&card.mixed_from, &card.dilution), name)
         });
@@ -277,44 +285,25 @@ impl Wanted {
             (BathKind::Fixer, _) => card.place == FixerPlace::Second,
             _ => true,
         };
-        bath_kind(self.kind) == Some(card.kind) && named && placed
+        kind == card.kind && named && placed
     }
 }
 
 /// The bottle a step is poured from: of the right kind, kept, large enough, the oldest that takes the load.
 fn bottle<'a>(wanted: &Wanted, baths: &'a [BathView], load: Load) -> Option<&'a BathView> {
-    baths
-        .iter()
-        .filter(|b| !b.card.closed && b.card.usage != BathUse::OneShot)
-        .filter(|b| wanted.suits(&b.card) && load.volume_ml <= b.card.volume_ml + 0.5)
-        .filter(|b| b.serves())
-        .filter(|b| {
-            b.life
-                .next_load
-                .as_ref()
-                .is_none_or(|next| next.verdict != Verdict::Replace)
-        })
-        .min_by_key(|b| (b.card.mixed_on.clone(), b.card.id))
-}
-
-/// Which kind of bath a step is poured from; none for water, light and what is mixed for one run alone.
-pub fn bath_kind(kind: StepKind) -> Option<BathKind> {
-    Some(match kind {
-        StepKind::Prebath => BathKind::Prebath,
-        StepKind::Developer => BathKind::Developer,
-        StepKind::FirstDeveloper => BathKind::FirstDeveloper,
-        StepKind::ColourDeveloper => BathKind::ColourDeveloper,
-        StepKind::Stop => BathKind::Stop,
-        StepKind::Bleach => BathKind::Bleach,
-        StepKind::Fixer => BathKind::Fixer,
-        StepKind::BleachFix => BathKind::Blix,
-        StepKind::Clearing | StepKind::WashAid => BathKind::Clearing,
-        StepKind::FinalRinse => BathKind::Wetting,
-        StepKind::Prewet
-        | StepKind::BackingRemoval
-        | StepKind::SecondBath
-        | StepKind::Reexposure
-        | StepKind::SecondDeveloper
-        | StepKind::Wash => return None,
-    })
+    let of_kind = |kind: BathKind| {
+        baths
+            .iter()
+            .filter(|b| !b.card.closed && b.card.usage != BathUse::OneShot)
+            .filter(|b| wanted.suits(kind, &b.card) && load.volume_ml <= b.card.volume_ml + 0.5)
+            .filter(|b| b.serves())
+            .filter(|b| {
+                b.life
+                    .next_load
+                    .as_ref()
+                    .is_none_or(|next| next.verdict != Verdict::Replace)
+            })
+            .min_by_key(|b| (b.card.mixed_on.clone(), b.card.id))
+    };
+    wanted.kinds.iter().find_map(|kind| of_kind(*kind))
 }

@@ -17,6 +17,7 @@ use spoolwright_core::film::Pitch;
 use spoolwright_core::shelf::{
     BathEventId, Can, JournalEntry, MarkId, Roll, RollState, RunId, Stock,
 };
+use spoolwright_core::wet::after;
 use spoolwright_core::wet::bath::{self, What};
 use spoolwright_core::wet::recipe::{Owner, Step};
 use spoolwright_core::wet::record::{BathCard, BathEvent, Run, RunRoll, RunState, Tank};
@@ -50,6 +51,8 @@ pub struct RunView {
     pub steps: Vec<Step>,
     /// Its rolls, as they lie in the reels.
     pub rolls: Vec<LoadedRoll>,
+    /// Whether it developed them: it is over, or was given up once the developer was in.
+    pub developed: bool,
 }
 
 impl RunView {
@@ -140,7 +143,16 @@ impl Service {
                 rolls.push(LoadedRoll { on, roll });
             }
         }
-        Ok(RunView { run, steps, rolls })
+        let marks = match run.state {
+            RunState::Abandoned => store.marks_of(run.id)?,
+            _ => Vec::new(),
+        };
+        Ok(RunView {
+            developed: after::developed(&run, &steps, &marks),
+            run,
+            steps,
+            rolls,
+        })
     }
 
     /// A run's clock, now.

@@ -299,6 +299,35 @@ pub fn told(minutes: f64) -> String {
     format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
+/// The ends of a time's 95 % interval, `7:50 to 9:10`, where it has a width: an open end is said.
+pub fn told_ends(time_min: Interval) -> Option<String> {
+    let Interval {
+        value,
+        lower95,
+        upper95,
+    } = time_min;
+    let half_a_second = 0.5 / 60.0;
+    if upper95 - value < half_a_second && value - lower95 < half_a_second {
+        return None;
+    }
+    let end = |t: f64| {
+        if t > 0.0 && t.is_finite() {
+            told(t)
+        } else {
+            "open".to_owned()
+        }
+    };
+    Some(format!("{} to {}", end(lower95), end(upper95)))
+}
+
+/// `8:20 (7:50 to 9:10)`: a time with its 95 % interval, where it has one.
+pub fn told_within(time_min: Interval) -> String {
+    told_ends(time_min).map_or_else(
+        || told(time_min.value),
+        |ends| format!("{} ({ends})", told(time_min.value)),
+    )
+}
+
 /// Minutes as a person would type them: `8:20` where seconds are whole, else with the decimals they have.
 pub(super) fn typed(minutes: f64) -> String {
     let seconds = minutes * 60.0;

@@ -239,7 +239,9 @@ fn growth(card: &BathCard) -> Option<(String, &'static str)> {
         None if card.usage != BathUse::Reused => None,
         None => match card.kind {
             BathKind::Developer => Some((each_film(PERCENT_PER_ROLL_PER_L), "default")),
-            BathKind::FirstDeveloper
+            BathKind::SecondBath
+            | BathKind::FirstDeveloper
+            | BathKind::SecondDeveloper
             | BathKind::ColourDeveloper
             | BathKind::Bleach
             | BathKind::Blix => Some((

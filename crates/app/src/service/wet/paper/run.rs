@@ -1,7 +1,6 @@
 //! A run's sheet in words: what lies where, what to pour, each step, and what was done so far.
 
 use super::super::load::water_parts;
-use super::super::pour::bath_kind;
 use super::super::runs::{LoadedRoll, RunView};
 use super::super::times::told;
 use super::{minded, multiple};
@@ -9,8 +8,7 @@ use crate::service::moment::day_in_words;
 use crate::service::settings::Settings;
 use crate::service::shelf::Shelf;
 use crate::service::{Outcome, Service};
-use spoolwright_core::wet::bath::BathKind;
-use spoolwright_core::wet::recipe::{Recipe, Step, StepKind, TimeFrom};
+use spoolwright_core::wet::recipe::{Recipe, Step, TimeFrom};
 use spoolwright_core::wet::record::{BathCard, RunState, TimeSource};
 use spoolwright_core::wet::temperature::{
     Base, Coefficient, DEFAULT_Q10, DEFAULT_THERMOMETER_SD_C, time_at,
@@ -40,10 +38,10 @@ impl Service {
             .map(|step| others(step, settings))
             .unwrap_or_default();
         let bottle = |step: &Step| bottles.iter().find(|b| Some(b.id) == step.bath);
-        let kinds = view
-            .steps
-            .iter()
-            .filter_map(|s| bottle(s).map(|b| b.kind).or_else(|| minded_as(s.kind)));
+        let kinds = view.steps.iter().filter_map(|s| {
+            let usual = s.kind.baths().first().copied();
+            bottle(s).map_or(usual, |b| Some(b.kind))
+        });
         Ok(RunSheet {
             name: view.name(),
             state: match (run.rehearsal, run.state) {
@@ -79,14 +77,6 @@ impl Service {
         ids.sort_unstable();
         ids.dedup();
         ids.into_iter().map(|id| self.find(id)).collect()
-    }
-}
-
-/// The bath whose cautions a step without a bottle has: both halves of a two-bath developer are developer.
-fn minded_as(kind: StepKind) -> Option<BathKind> {
-    match kind {
-        StepKind::SecondBath | StepKind::SecondDeveloper => Some(BathKind::Developer),
-        kind => bath_kind(kind),
     }
 }
 

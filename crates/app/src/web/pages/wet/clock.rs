@@ -18,7 +18,7 @@ use axum::{Json, Router, routing::get};
 use maud::{Markup, html};
 use serde::Deserialize;
 use serde_json::{Value, json};
-use spoolwright_core::shelf::{RollState, RunId};
+use spoolwright_core::shelf::RunId;
 use spoolwright_core::wet::temperature::DEFAULT_Q10;
 use spoolwright_core::wet::timer::{CallKind, Doubt, MarkKind, Pause, Phase, StepState};
 
@@ -305,20 +305,13 @@ fn head(clock: &RunClock) -> Markup {
 
 /// What a run that was given up left of its rolls.
 pub(super) fn given_up(view: &RunView) -> String {
-    let developed = |s: RollState| matches!(s, RollState::Developed | RollState::Filed);
-    let labels: Vec<&str> = view
-        .rolls
-        .iter()
-        .filter(|r| developed(r.roll.state))
-        .map(|r| r.roll.label.as_str())
-        .collect();
-    if labels.is_empty() {
-        "The rolls are as they were before.".to_owned()
-    } else {
+    if view.developed {
         format!(
-            "Developed as far as it went: {}. Fix and wash what is to be kept.",
-            labels.join(", ")
+            "Developed as far as it went: {}. What is to be kept and is not fixed and washed yet, fix and wash.",
+            view.name()
         )
+    } else {
+        "The rolls are as they were before.".to_owned()
     }
 }
 

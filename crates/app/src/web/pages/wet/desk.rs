@@ -6,7 +6,7 @@ use crate::service::wet::baths::BathView;
 use crate::service::wet::load::Waiting;
 use crate::service::wet::recipes::RecipeView;
 use crate::service::wet::runs::{RunClock, RunView};
-use crate::service::wet::times::told;
+use crate::service::wet::times::{told, told_within};
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query};
 use crate::web::page::{Page, Way};
@@ -39,11 +39,7 @@ fn desk(s: &Service) -> Outcome<Desk> {
     let mut baths = s.baths()?;
     baths.retain(|b| !b.card.closed);
     let mut uncounted = s.recent_runs(None, 20)?;
-    uncounted.retain(|r| {
-        r.run.state == RunState::Done
-            && r.run.rehearsal.is_none()
-            && r.rolls.iter().any(|l| l.on.usable.is_none())
-    });
+    uncounted.retain(|r| r.developed && r.rolls.iter().any(|l| l.on.usable.is_none()));
     Ok(Desk {
         clocks: s.running_clocks()?,
         planned: s.runs_in(RunState::Planned)?,
@@ -175,7 +171,7 @@ fn tick_list(waiting: &[&Waiting], recipes: &[RecipeView], ticked: bool) -> Mark
                     span.more {
                         @match (&w.time, recipes.iter().find(|r| Some(r.recipe.id) == w.recipe)) {
                             (Some(time), Some(recipe)) => {
-                                (recipe.recipe.name) ": " (told(time.time_min.value)) " at " (time.at_c) " °C, " (source(time.source))
+                                (recipe.recipe.name) ": " (told_within(time.time_min)) " at " (time.at_c) " °C, " (source(time.source))
                             }
                             _ => { (w.because.as_deref().unwrap_or("no recipe")) }
                         }

@@ -8,7 +8,6 @@ use crate::service::wet::after::ResultDraft;
 use crate::service::wet::baths::BathView;
 use crate::service::wet::load::{LoadDraft, Proposal, ProposedRun};
 use crate::service::wet::make::RunDraft;
-use crate::service::wet::pour::bath_kind;
 use crate::service::wet::runs::{LoadedRoll, RunView};
 use crate::service::wet::times::told;
 use crate::service::{Failure, Outcome, Service};
@@ -313,12 +312,13 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
                     (if run.state == RunState::Planned { "To the clock" } else { "The clock is going" })
                 }
             },
-            RunState::Done if run.rehearsal.is_none() => {
-                h2 { "What came out" }
-                @for loaded in &a.view.rolls { (result_form(run.id, loaded, wrong)) }
-            }
-            RunState::Done => p { "Rehearsed to the end." },
+            RunState::Done if run.rehearsal.is_some() => p { "Rehearsed to the end." },
+            RunState::Done => {}
             RunState::Abandoned => p { "Given up. " (given_up(&a.view)) },
+        }
+        @if a.view.developed {
+            h2 { "What came out" }
+            @for loaded in &a.view.rolls { (result_form(run.id, loaded, wrong)) }
         }
         dl.fields {
             @if let Some(recipe) = &a.recipe { div { dt { "Recipe" } dd { (recipe) } } }
@@ -391,7 +391,7 @@ fn other_bottle(
     };
     let bottles: Vec<(String, String)> = baths
         .iter()
-        .filter(|b| Some(b.card.kind) == bath_kind(step.kind))
+        .filter(|b| step.kind.baths().contains(&b.card.kind))
         .map(|b| {
             let words = format!("{}: {}", b.card.name, verdict_words(&b.life));
             (b.card.id.to_string(), words)
@@ -415,7 +415,7 @@ fn other_bottle(
 /// The usual cautions of every bath a run uses, each once.
 fn bath_cautions(steps: &[Step]) -> Markup {
     let mut told: Vec<&str> = Vec::new();
-    for kind in steps.iter().filter_map(|s| bath_kind(s.kind)) {
+    for kind in steps.iter().filter_map(|s| s.kind.baths().first().copied()) {
         for c in cautions(kind) {
             if !told.contains(&c.text) {
                 told.push(c.text);
@@ -431,7 +431,8 @@ fn bath_cautions(steps: &[Step]) -> Markup {
 }
 
 /// A run on the page of a roll that was in it, and what came of the roll.
-pub(crate) fn of_roll(run: &Run, on: &RunRoll) -> Markup {
+pub(crate) fn of_roll(view: &RunView, on: &RunRoll) -> Markup {
+    let run = &view.run;
     let fogged = |n: Option<u32>, end: &str| {
         n.filter(|n| *n > 0)
             .map(|n| format!("{} fogged at the {end}", say::count(n, "frame", "frames")))
@@ -452,7 +453,7 @@ pub(crate) fn of_roll(run: &Run, on: &RunRoll) -> Markup {
                 span.more { (say::day(&run.made_on)) @for words in &came { ", " (words) } }
             }
             @if let Some(usable) = on.usable { span.much { b { (usable) } "usable" } }
-            @else if run.state == RunState::Done { span.much { "count the frames" } }
+            @else if view.developed { span.much { "count the frames" } }
         }
     }
 }
