@@ -400,7 +400,7 @@ async fn a_recipe_changed_elsewhere_is_not_overwritten_unseen() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn another_bottle_is_chosen_until_the_run_begins() {
+async fn another_bottle_is_chosen_until_its_step_begins() {
     let site = Site::demo();
     let stop = |site: &Site| {
         let steps = site.service.run(RunId(4)).unwrap().steps;
@@ -436,7 +436,9 @@ async fn another_bottle_is_chosen_until_the_run_begins() {
     assert_eq!(stop(&site).bath, None);
     site.post_and_follow("/wet/runs/4/clock", "kind=begin")
         .await;
-    let page = site.post(address, "bath=5").await;
+    site.post_and_follow(address, "bath=5").await;
+    assert!(stop(&site).bath.is_some(), "it has not begun");
+    let page = site.post("/wet/runs/4/steps/1", "bath=").await;
     assert_eq!(page.status, StatusCode::CONFLICT);
     page.says("What is poured is poured");
 }

@@ -11,16 +11,16 @@ fn undo_last(s: &Service) -> Result<EntryId, Failure> {
 }
 
 /// The entry of the newest change, whatever it is.
-fn newest(s: &Service) -> EntryId {
+pub(super) fn newest(s: &Service) -> EntryId {
     use spoolwright::service::rolls::About;
     s.history(About::Everything, None).unwrap()[0].id
 }
 
-fn kind(refused: &Failure) -> Kind {
+pub(super) fn kind(refused: &Failure) -> Kind {
     refused.faults()[0].error.kind
 }
 
-fn bottle(s: &Service, name: &str, kind: &str) -> BathId {
+pub(super) fn bottle(s: &Service, name: &str, kind: &str) -> BathId {
     let draft = BathDraft {
         name: name.into(),
         kind: kind.into(),
@@ -181,13 +181,13 @@ fn giving_up_before_the_developer_leaves_the_film_as_it_was() {
     let a = exposed(&s, "NT", 36);
     let prebath = bottle(&s, "Prebath", "prebath");
     let id = make(&s, "Remjet, colour negative", &a).unwrap();
-    let steps = s.run(id).unwrap().steps;
-    assert_eq!(steps[0].bath, Some(prebath), "{steps:?}");
+    s.choose_bath(id, 0, Some(prebath), None).unwrap();
     press(&s, id, "begin", "").unwrap();
     press(&s, id, "abandon", "").unwrap();
     assert_eq!(state(&s, &a), RollState::Exposed);
     assert_eq!(s.bath(prebath, None).unwrap().events.len(), 1);
     let planned = make(&s, "Remjet, colour negative", &a).unwrap();
+    s.choose_bath(planned, 0, Some(prebath), None).unwrap();
     press(&s, planned, "abandon", "").unwrap();
     assert_eq!(
         s.bath(prebath, None).unwrap().events.len(),

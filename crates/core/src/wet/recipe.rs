@@ -237,7 +237,7 @@ pub struct Step {
     pub bath: Option<BathId>,
     /// The time before that bottle changed it, seconds; none where it changed nothing.
     pub plain_s: Option<f64>,
-    /// How the bottle changed it, in a sentence; empty where it changed nothing.
+    /// How the bottle changed it, and what the bottle leaves in doubt, in sentences; empty where there is nothing to say.
     pub because: String,
     /// Free text: what to mind.
     pub note: String,

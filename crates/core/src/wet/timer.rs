@@ -130,8 +130,9 @@ pub struct StepState {
     pub elapsed_s: f64,
     /// Its own time at which it should end, by the temperatures known, seconds.
     pub ends_s: f64,
-    /// How far that end may be wrong, seconds either way (95 %); zero for a step that temperature does not touch, or
-    /// touches in a way nobody knows, which a caveat says.
+    /// How far that end may be wrong by the bath's temperature alone, seconds either way (95 %): how well the step's own
+    /// time is known is not in it. Zero for a step that temperature does not touch, or touches in a way nobody knows,
+    /// which a caveat says.
     pub margin_s: f64,
     /// What makes most of that margin; none without one.
     pub mostly: Option<Doubt>,

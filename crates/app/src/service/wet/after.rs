@@ -178,7 +178,10 @@ impl Service {
     /// There is no such loader.
     pub fn loader_advice(&self, id: LoaderId) -> Outcome<LoaderAdvice> {
         let loader = self.find::<Loader>(id)?;
-        let judged = self.judged(|roll| roll.loader == Some(id))?;
+        let counted = |on: &RunRoll| {
+            on.usable.is_some() || on.fogged_start.is_some() || on.fogged_end.is_some()
+        };
+        let judged = self.judged(counted, |roll| roll.loader == Some(id))?;
         let clicks = |roll: &Roll, frames: Option<u32>| {
             (frames.unwrap_or(0) * roll.advance_perforations)
                 .div_ceil(spoolwright_core::film::PERFORATIONS_PER_CLICK)
@@ -212,7 +215,7 @@ impl Service {
         let shelf = self.shelf()?;
         let of_stock = |roll: &Roll| shelf.can(roll.can).is_ok_and(|c| c.stock.id == id);
         let mut by_ei: BTreeMap<String, (Option<f64>, Vec<Exposure>)> = BTreeMap::new();
-        for (on, roll) in self.judged(of_stock)? {
+        for (on, roll) in self.judged(|on| on.exposure != Exposure::Unsaid, of_stock)? {
             // Development cut short says nothing about the exposure.
             if self.find::<Run>(on.run)?.state != RunState::Done {
                 continue;
@@ -228,8 +231,12 @@ impl Service {
             .collect())
     }
 
-    /// Rolls of runs that developed them whose frames somebody has counted, newest run first, each once.
-    fn judged(&self, which: impl Fn(&Roll) -> bool) -> Outcome<Vec<(RunRoll, Roll)>> {
+    /// Rolls of runs that developed them of which somebody has said what is asked, newest run first, each once.
+    fn judged(
+        &self,
+        said: impl Fn(&RunRoll) -> bool,
+        which: impl Fn(&Roll) -> bool,
+    ) -> Outcome<Vec<(RunRoll, Roll)>> {
         let store = self.store();
         let mut all: Vec<RunRoll> = store.all()?;
         all.reverse();
@@ -247,7 +254,7 @@ impl Service {
         let mut seen = BTreeSet::new();
         let mut found = Vec::new();
         for on in all {
-            if on.usable.is_none() || !over.contains(&on.run) || !seen.insert(on.roll) {
+            if !said(&on) || !over.contains(&on.run) || !seen.insert(on.roll) {
                 continue;
             }
             if let Some(roll) = store.get::<Roll>(on.roll)?.filter(|r| which(r)) {

@@ -7,22 +7,20 @@ use super::super::entry::{self, Reader};
 use super::super::error::at;
 use super::super::things::{saved, shut};
 use super::super::{Made, Outcome, Request, Service, find_in};
-use super::kit::MILLILITRES;
-use jiff::civil::Date;
+use super::kit::{MILLILITRES, written};
+pub use super::life::{doubt_words, verdict_words};
+use super::life::{life, life_or_doubt};
 use serde::{Deserialize, Serialize};
-use spoolwright_core::caveat::Caveat;
 use spoolwright_core::shelf::{BathEventId, BathId};
 use spoolwright_core::wet::bath::{
-    ADDED_ML, AREA_M2, Bath, BathKind, BathUse, CAPACITY_M2_PER_L, Correction, Event, FixerPlace,
-    FixerSort, Look, PERCENT_ADDED, RATE_ML_PER_M2, ROLL_OF_36_M2, SHELF_LIFE_DAYS, VOLUME_ML,
-    What,
+    ADDED_ML, AREA_M2, BathKind, BathUse, CAPACITY_M2_PER_L, Correction, FixerPlace, FixerSort,
+    Look, PERCENT_ADDED, RATE_ML_PER_M2, ROLL_OF_36_M2, SHELF_LIFE_DAYS, VOLUME_ML, What,
 };
 use spoolwright_core::wet::fixing::{CLEARING_S, NORMAL_C};
 use spoolwright_core::wet::record::{BathCard, BathEvent};
 use spoolwright_core::wet::temperature::BATH_C;
-use spoolwright_core::wet::verdict::{self, Life, Verdict};
+use spoolwright_core::wet::verdict::{Life, Verdict};
 use spoolwright_core::{Error, Kind};
-use spoolwright_store::Change;
 
 /// A bath, what befell it and what it has left.
 #[derive(Debug, Clone, PartialEq)]
@@ -240,7 +238,7 @@ impl BathDraft {
 
 impl From<&BathCard> for BathDraft {
     fn from(b: &BathCard) -> Self {
-        let some = |v: Option<f64>| v.map(|v| v.to_string()).unwrap_or_default();
+        let some = |v: Option<f64>| v.map(|v| written(v).to_string()).unwrap_or_default();
         let (per_roll, per_run) = match b.correction {
             None => (String::new(), String::new()),
             Some(Correction::None) => ("none".to_owned(), String::new()),
@@ -313,10 +311,23 @@ impl BathEventDraft {
                 What::Looked(Look::Good)
             }
         };
+        let day = r.date("day", &self.day).unwrap_or_else(|| today.to_owned());
+        if day.as_str() > today {
+            r.fault(
+                "day",
+                Error::new(
+                    Kind::Inconsistent,
+                    "the day it befell the bath",
+                    &day,
+                    format!("{today} or before"),
+                    "Write it down when it has happened.",
+                ),
+            );
+        }
         let event = BathEvent {
             id: BathEventId(0),
             bath,
-            day: r.date("day", &self.day).unwrap_or_else(|| today.to_owned()),
+            day,
             run: None,
             what,
             note: r.free("note", "a note", &self.note, 400),
@@ -465,84 +476,5 @@ pub fn told(what: &What) -> String {
         What::Looked(look) => format!("looked {}", look.word()),
         What::Replenished { ml } => format!("{ml:.0} ml of replenisher went in"),
         What::ToppedUp { ml } => format!("{ml:.0} ml of fresh solution went in"),
-    }
-}
-
-/// A bath as a change sees it.
-pub(super) fn view_in(change: &Change<'_>, id: BathId, today: &str) -> Outcome<BathView> {
-    let card = find_in::<BathCard>(change, id)?;
-    let events = change.events_of_bath(id)?;
-    let life = life_or_doubt(&card, &events, today, None)?;
-    Ok(BathView { card, events, life })
-}
-
-/// The life of a bath even where an undo, or a clock that was wrong, has left its card and what befell it at odds: what
-/// cannot be is left out, and that is said.
-fn life_or_doubt(
-    card: &BathCard,
-    events: &[BathEvent],
-    today: &str,
-    next_films: Option<f64>,
-) -> Result<Life, Error> {
-    let strict = life(card, events, today, next_films);
-    let Err(odds) = strict else { return strict };
-    let mut kept: Vec<BathEvent> = events.to_vec();
-    for e in &mut kept {
-        e.day = e.day.clone().max(card.mixed_on.clone());
-    }
-    let mut fitting: Vec<BathEvent> = Vec::new();
-    for e in kept {
-        fitting.push(e);
-        if life(card, &fitting, today, next_films).is_err() {
-            fitting.pop();
-        }
-    }
-    let mut told = life(card, &fitting, today, next_films)?;
-    told.caveats.push(Caveat::new(
-        "card_at_odds",
-        format!(
-            "The card and what befell the bath contradict each other ({}): what cannot be is left out here. Correct the card.",
-            odds.what
-        ),
-    ));
-    Ok(told)
-}
-
-fn life(
-    card: &BathCard,
-    events: &[BathEvent],
-    today: &str,
-    next_films: Option<f64>,
-) -> Result<Life, Error> {
-    let mut told: Vec<Event> = events
-        .iter()
-        .map(|e| Event {
-            day: days(&card.mixed_on, &e.day),
-            what: e.what,
-        })
-        .collect();
-    // Written down late, it still happened on its day; on one day, as written.
-    told.sort_by(|a, b| a.day.total_cmp(&b.day));
-    let newest = told.last().map_or(0.0, |e| e.day);
-    verdict::life(&Bath {
-        age_days: days(&card.mixed_on, today).max(newest),
-        capacity_m2_per_l: card.capacity_m2_per_l,
-        correction: card.correction,
-        shelf_life_days: card.shelf_life_days,
-        rate_ml_per_m2: card.rate_ml_per_m2,
-        fixer: card.fixer,
-        place: card.place,
-        high_iodide: card.high_iodide,
-        next_area_m2: next_films.map(|n| n * ROLL_OF_36_M2),
-        events: told,
-        ..Bath::new(card.kind, card.usage, card.volume_ml)
-    })
-}
-
-fn days(from: &str, to: &str) -> f64 {
-    let read = |text: &str| text.get(..10).and_then(|d| d.parse::<Date>().ok());
-    match (read(from), read(to)) {
-        (Some(from), Some(to)) => f64::from((to - from).get_days()),
-        _ => 0.0,
     }
 }

@@ -38,16 +38,16 @@ pub(super) fn area_m2(loaded: &[Loaded]) -> Outcome<f64> {
 }
 
 /// Refuses what was put away meanwhile.
-pub(super) fn must_be_in_use(name: &str, closed: bool) -> Outcome<()> {
+pub(super) fn must_be_in_use(field: &str, name: &str, closed: bool) -> Outcome<()> {
     if !closed {
         return Ok(());
     }
     Err(refused(
-        "recipe",
+        field,
         Kind::Conflict,
         name,
         "put away".to_owned(),
-        "a recipe and a tank that are in use".to_owned(),
+        format!("a {field} that is in use"),
         "Take it out again first, or choose another.",
     ))
 }

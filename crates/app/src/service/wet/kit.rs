@@ -142,6 +142,11 @@ impl From<&Tank> for TankDraft {
     }
 }
 
+/// A number as it is written out again: without the dust that reckoning in other units leaves behind.
+pub(super) fn written(number: f64) -> f64 {
+    (number * 1e9).round() / 1e9
+}
+
 impl Service {
     /// Every kind of reel, oldest first.
     ///

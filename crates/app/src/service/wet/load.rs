@@ -1,7 +1,7 @@
 //! What waits to be developed, and which runs to make of it.
 //!
-//! A roll gets the recipe that suits its film and whose time for it is known best; rolls of one recipe whose times lie close enough share a tank.
-//! Which rolls share one is solved by [`spoolwright_core::wet::tank`].
+//! A roll gets the recipe that suits its film and whose time for it is known best; rolls of one recipe whose times lie
+//! close enough share a tank. Which rolls share one is solved by [`spoolwright_core::wet::tank`].
 
 use super::super::entry::Reader;
 use super::super::error::at;
@@ -10,19 +10,19 @@ use super::super::{Outcome, Service};
 use super::fit::unsuited;
 use super::holds::{self};
 use super::recipes::RecipeView;
-use super::times::{FilmTime, NORMAL_C, bath_name, rank, told};
+use super::times::{FilmTime, NORMAL_C, at_another_ei, bath_name, rank, told};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::film::Pitch;
-use spoolwright_core::shelf::{Backing, RecipeId, Roll, RollId, RollState, Stock, TankId};
+use spoolwright_core::shelf::{Backing, RecipeId, Roll, RollId, RollState, RunId, Stock, TankId};
 use spoolwright_core::wedge::Interval;
 use spoolwright_core::wet::mix::{Dilution, Reading};
 use spoolwright_core::wet::recipe::{Step, TimeFrom};
 use spoolwright_core::wet::record::{Reel, RunState, Tank, TimeSource};
-use spoolwright_core::wet::starters::CAUTION;
 use spoolwright_core::wet::tank::{self, Effort};
 use spoolwright_core::wet::temperature::{Base, DEFAULT_THERMOMETER_SD_C, time_at};
 use spoolwright_core::{Error, Kind};
+use std::collections::BTreeMap;
 
 /// A roll that waits to be developed.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,8 +61,14 @@ pub struct ProposedRun {
     pub tank_name: String,
     /// The label of each roll, reel by reel.
     pub reels: Vec<Vec<String>>,
-    /// One time for all of them, minutes, at the recipe's temperature.
+    /// One time for all of them, minutes, at `at_c`.
     pub time_min: f64,
+    /// From the shortest to the longest that their own times say (95 %), minutes; a single known time has no width.
+    pub within_min: Interval,
+    /// The temperature the time is meant for, °C.
+    pub at_c: f64,
+    /// How the least sure of their times is known.
+    pub source: TimeSource,
     /// How far each roll's own time is from it, per cent.
     pub deviations: Vec<(String, f64)>,
     /// Working solution, ml.
@@ -121,7 +127,7 @@ impl Service {
             rolls.extend(self.store().rolls_in(state)?);
         }
         let taken = self.rolls_in_open_runs()?;
-        rolls.retain(|r| !taken.contains(&r.id));
+        rolls.retain(|r| !taken.contains_key(&r.id));
         let shelf = self.shelf()?;
         rolls
             .into_iter()
@@ -136,7 +142,10 @@ impl Service {
     pub fn exposed_and_free(&self) -> Outcome<usize> {
         let taken = self.rolls_in_open_runs()?;
         let exposed = self.store().rolls_in(RollState::Exposed)?;
-        Ok(exposed.iter().filter(|r| !taken.contains(&r.id)).count())
+        Ok(exposed
+            .iter()
+            .filter(|r| !taken.contains_key(&r.id))
+            .count())
     }
 
     fn open_recipes(&self) -> Outcome<Vec<RecipeView>> {
@@ -145,12 +154,13 @@ impl Service {
         Ok(all)
     }
 
-    fn rolls_in_open_runs(&self) -> Outcome<Vec<RollId>> {
+    /// Rolls that a run holds, each with that run.
+    fn rolls_in_open_runs(&self) -> Outcome<BTreeMap<RollId, RunId>> {
         let store = self.store();
-        let mut taken = Vec::new();
+        let mut taken = BTreeMap::new();
         for state in [RunState::Planned, RunState::Running] {
             for run in store.runs_in(state)?.iter().filter(|r| holds::holds(r)) {
-                taken.extend(store.rolls_of_run(run.id)?.iter().map(|r| r.roll));
+                taken.extend(store.rolls_of_run(run.id)?.iter().map(|r| (r.roll, run.id)));
             }
         }
         Ok(taken)
@@ -213,17 +223,25 @@ impl Service {
     ) -> Outcome<FilmTime> {
         let step = developing(recipe)?;
         if step.time_from != TimeFrom::Film {
+            let mut caveats = Vec::new();
+            if let Some((own, exposed)) = at_another_ei(stock.ei, ei) {
+                caveats.push(Caveat::new(
+                    "any_ei",
+                    format!(
+                        "The recipe has one time for every film: at EI {exposed} instead of {own} nothing is added or taken off. Type the time your sheet gives."
+                    ),
+                ));
+            }
             return Ok(FilmTime {
                 time_min: Interval::exactly(step.time_s / 60.0),
                 at_c: step.temperature_c.unwrap_or(NORMAL_C),
-                // A recipe that still says what every built-in one says of itself was not confirmed by anybody.
-                source: if recipe.recipe.note == CAUTION {
-                    TimeSource::Rule
-                } else {
-                    TimeSource::Sheet
-                },
-                because: format!("the recipe {}: the same for every film", recipe.recipe.name),
-                caveats: Vec::new(),
+                // Nothing says that a recipe's figure comes from a sheet.
+                source: TimeSource::Rule,
+                because: format!(
+                    "the recipe {}'s own figure, the same for every film",
+                    recipe.recipe.name
+                ),
+                caveats,
             });
         }
         let mut time = self.film_time(stock.id, ei, recipe)?;
@@ -331,7 +349,7 @@ impl Service {
             runs: plan
                 .runs
                 .into_iter()
-                .filter_map(|run| proposed(run, &recipes, &tanks))
+                .filter_map(|run| proposed(run, &recipes, &tanks, &wanted))
                 .collect(),
             unloaded,
             apart: plan
@@ -360,17 +378,31 @@ impl Service {
     fn rolls_asked(&self, text: &str, recipes: &[RecipeView]) -> Outcome<Vec<Waiting>> {
         let labels: Vec<&str> = text.split_whitespace().collect();
         let shelf = self.shelf()?;
+        let taken = self.rolls_in_open_runs()?;
         let mut wanted = Vec::new();
         if labels.is_empty() {
-            let taken = self.rolls_in_open_runs()?;
             let exposed = self.store().rolls_in(RollState::Exposed)?;
-            for roll in exposed.into_iter().filter(|r| !taken.contains(&r.id)) {
+            for roll in exposed.into_iter().filter(|r| !taken.contains_key(&r.id)) {
                 wanted.push(self.waits(&shelf, roll, recipes)?);
             }
         } else {
             for label in labels {
                 let roll = self.labelled("rolls", label)?;
-                wanted.push(self.waits(&shelf, roll, recipes)?);
+                let free = match taken.get(&roll.id) {
+                    Some(run) => Some(format!(
+                        "It is loaded in run {run}: give that run up first."
+                    )),
+                    None if !roll.state.holds_cassette() => Some(format!(
+                        "It is {}: only film that is not developed yet goes into a tank.",
+                        roll.state.word()
+                    )),
+                    None => None,
+                };
+                let mut waits = self.waits(&shelf, roll, recipes)?;
+                if free.is_some() {
+                    (waits.recipe, waits.because) = (None, free);
+                }
+                wanted.push(waits);
             }
         }
         if wanted.is_empty() {
@@ -466,10 +498,26 @@ fn of_developer(recipe: &RecipeView, caveats: &mut Vec<Caveat>) -> tank::Develop
     }
 }
 
-fn proposed(run: tank::Run, recipes: &[RecipeView], tanks: &[Tank]) -> Option<ProposedRun> {
+fn proposed(
+    run: tank::Run,
+    recipes: &[RecipeView],
+    tanks: &[Tank],
+    wanted: &[Waiting],
+) -> Option<ProposedRun> {
     let recipe = recipes.iter().find(|r| r.recipe.name == run.process)?;
     let tank = tanks.iter().find(|t| t.id.to_string() == run.tank)?;
     let working_ml = f64::from(run.working_ml);
+    let labels: Vec<&String> = run.reels.iter().flat_map(|r| &r.rolls).collect();
+    let times: Vec<&FilmTime> = wanted
+        .iter()
+        .filter(|w| labels.contains(&&w.roll.label))
+        .filter_map(|w| w.time.as_ref())
+        .collect();
+    let mut within_min = Interval::exactly(run.time_min);
+    for t in &times {
+        within_min.lower95 = within_min.lower95.min(t.time_min.lower95);
+        within_min.upper95 = within_min.upper95.max(t.time_min.upper95);
+    }
     Some(ProposedRun {
         recipe: recipe.recipe.id,
         recipe_name: recipe.recipe.name.clone(),
@@ -477,6 +525,9 @@ fn proposed(run: tank::Run, recipes: &[RecipeView], tanks: &[Tank]) -> Option<Pr
         tank_name: tank.name.clone(),
         reels: run.reels.into_iter().map(|r| r.rolls).collect(),
         time_min: run.time_min,
+        within_min,
+        at_c: times.first()?.at_c,
+        source: times.iter().map(|t| t.source).min_by_key(|s| rank(*s))?,
         deviations: run
             .deviations
             .into_iter()

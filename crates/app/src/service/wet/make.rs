@@ -100,10 +100,10 @@ impl Service {
         }
         let reel_count = loaded.iter().map(|(reel, ..)| *reel).max().unwrap_or(1);
         if let Some(tank) = tank {
-            must_be_in_use(&tank.name, tank.closed)?;
+            must_be_in_use("tank", &tank.name, tank.closed)?;
             must_lie_in_reels(&self.reel(tank.reel)?, &loaded)?;
         }
-        must_be_in_use(&recipe.recipe.name, recipe.recipe.closed)?;
+        must_be_in_use("recipe", &recipe.recipe.name, recipe.recipe.closed)?;
         let volume_ml = tank_volume(tank, reel_count, volume_ml)?;
         must_have_stock(&recipe, &loaded, volume_ml)?;
         let time = self.common_time(&recipe, &loaded, own_time)?;
@@ -228,7 +228,7 @@ impl Service {
                 caveats: Vec::new(),
             });
         }
-        let Some((_, mut first)) = (!times.is_empty()).then(|| times.remove(0)) else {
+        let Some((roll, mut first)) = (!times.is_empty()).then(|| times.remove(0)) else {
             let own = step.time_s / 60.0;
             return Ok(FilmTime {
                 time_min: Interval::exactly(own),
@@ -242,6 +242,7 @@ impl Service {
         let own = first.time_min.value;
         let shortest = all().fold(own, f64::min);
         let longest = all().fold(own, f64::max);
+        let mut between = String::new();
         if shortest < longest {
             // The time whose relative deviation from both ends is the same.
             let common = 2.0 * shortest * longest / (shortest + longest);
@@ -261,20 +262,41 @@ impl Service {
                     ),
                 ));
             }
-            first.because = format!(
-                "between {} and {}, at most {:.1} % off for any roll; {}",
+            between = format!(
+                "between {} and {}, at most {:.1} % off for any roll; ",
                 told(shortest),
                 told(longest),
-                off * 100.0,
-                first.because
+                off * 100.0
             );
-            for (_, t) in &times {
-                // As sure as the least sure of them.
-                if rank(t.source) < rank(first.source) {
-                    first.source = t.source;
-                }
-                first.caveats.extend(t.caveats.iter().cloned());
+        }
+        let mut because = vec![(vec![roll.label.as_str()], first.because)];
+        for (roll, t) in times {
+            // As sure as the least sure of them.
+            if rank(t.source) < rank(first.source) {
+                first.source = t.source;
             }
+            for caveat in t.caveats {
+                if !first.caveats.contains(&caveat) {
+                    first.caveats.push(caveat);
+                }
+            }
+            first.time_min.lower95 = first.time_min.lower95.min(t.time_min.lower95);
+            first.time_min.upper95 = first.time_min.upper95.max(t.time_min.upper95);
+            match because.iter_mut().find(|(_, said)| *said == t.because) {
+                Some((labels, _)) => labels.push(&roll.label),
+                None => because.push((vec![&roll.label], t.because)),
+            }
+        }
+        let said: Vec<String> = match because.as_slice() {
+            [(_, same)] => vec![same.clone()],
+            all => all
+                .iter()
+                .map(|(labels, said)| format!("{}: {said}", labels.join(", ")))
+                .collect(),
+        };
+        first.because = between + &said.join("; ");
+        if shortest < longest {
+            let common = 2.0 * shortest * longest / (shortest + longest);
             first.time_min = Interval::exactly(common);
         }
         Ok(first)

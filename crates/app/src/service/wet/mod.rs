@@ -4,10 +4,12 @@
 
 pub mod after;
 pub mod baths;
+pub mod choose;
 pub mod clock;
 mod fit;
 pub(super) mod holds;
 pub mod kit;
+mod life;
 pub mod load;
 pub mod make;
 pub mod paper;

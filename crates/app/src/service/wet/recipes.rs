@@ -5,7 +5,7 @@ use super::super::entry::{self, Reader};
 use super::super::error::at;
 use super::super::things::{saved, shut};
 use super::super::{Made, Outcome, Request, Service, find_in};
-use super::kit::MILLILITRES;
+use super::kit::{MILLILITRES, written};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::shelf::{Process, RecipeId};
@@ -169,7 +169,7 @@ impl From<&Recipe> for RecipeDraft {
                 .least_stock_ml
                 .map(|ml| ml.to_string())
                 .unwrap_or_default(),
-            tolerance: (r.tolerance * 100.0).to_string(),
+            tolerance: written(r.tolerance * 100.0).to_string(),
             note: r.note.clone(),
         }
     }

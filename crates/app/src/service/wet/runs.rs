@@ -7,15 +7,15 @@ use super::super::entry::{self, Reader};
 use super::super::error::at;
 use super::super::rolls::About;
 use super::super::{Made, Outcome, Request, Service, find_in};
+use super::choose::poured;
 use super::clock::{self, RunSecond};
 use super::holds;
-use super::pour::anew;
 use serde::{Deserialize, Serialize};
 use spoolwright_core::Error;
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::Pitch;
 use spoolwright_core::shelf::{
-    BathEventId, Can, JournalEntry, MarkId, Roll, RollState, RunId, Stock,
+    BathEventId, Can, Cassette, JournalEntry, MarkId, Roll, RollState, RunId, Stock,
 };
 use spoolwright_core::wet::after;
 use spoolwright_core::wet::bath::{self, What};
@@ -53,9 +53,17 @@ pub struct RunView {
     pub rolls: Vec<LoadedRoll>,
     /// Whether it developed them: it is over, or was given up once the developer was in.
     pub developed: bool,
+    /// How many of its steps have begun.
+    pub begun: u32,
 }
 
 impl RunView {
+    /// Whether the step at a place, from zero, may still begin, so that its bottle can be changed.
+    pub fn is_to_come(&self, place: u32) -> bool {
+        let open = matches!(self.run.state, RunState::Planned | RunState::Running);
+        open && self.begun <= place
+    }
+
     /// Its name on a screen: the labels of its rolls, or what it rehearses.
     pub fn name(&self) -> String {
         if self.rolls.is_empty() {
@@ -144,10 +152,15 @@ impl Service {
             }
         }
         let marks = match run.state {
-            RunState::Abandoned => store.marks_of(run.id)?,
-            _ => Vec::new(),
+            RunState::Abandoned | RunState::Running => store.marks_of(run.id)?,
+            RunState::Planned | RunState::Done => Vec::new(),
+        };
+        let begun = match run.state {
+            RunState::Done => steps.len(),
+            _ => marks.iter().filter(|m| m.kind == MarkKind::Begin).count(),
         };
         Ok(RunView {
+            begun: begun.try_into().unwrap_or(u32::MAX),
             developed: after::developed(&run, &steps, &marks),
             run,
             steps,
@@ -195,7 +208,7 @@ impl Service {
         runs.into_iter().map(|r| self.run_clock(r.id)).collect()
     }
 
-    /// A press at the tank. Beginning the first step starts the run; the finish makes its rolls developed and draws on
+    /// A press at the tank. Beginning the first step starts the run, and every step is poured anew as it begins; the finish makes its rolls developed and draws on
     /// the baths it was poured from, and so does giving up, as far as the steps had begun.
     ///
     /// # Errors
@@ -216,6 +229,13 @@ impl Service {
             mark.run = id;
             mark.at_s = second.at_s;
             mark.moment = moment;
+            let before = steps;
+            let steps = match (mark.kind, mark.step) {
+                (MarkKind::Begin, Some(place)) => {
+                    poured(change, &run, &before, place as usize, &today)?
+                }
+                _ => before.clone(),
+            };
             Timer::after(&steps, &marks, &mark, DEFAULT_THERMOMETER_SD_C)
                 .map_err(|e| at("value", e))?;
             change.put(&mark)?;
@@ -224,14 +244,20 @@ impl Service {
                 _ => told(&mark, &steps),
             };
             match mark.kind {
-                MarkKind::Begin if run.state == RunState::Planned => {
-                    change.put_steps(Owner::Run(id), &anew(change, &run, &steps, &today)?)?;
-                    let run = Run {
-                        state: RunState::Running,
-                        ..run
-                    };
-                    change.put(&run)?;
-                    holds::must_have_its_tank(change, &run)?;
+                MarkKind::Begin => {
+                    change.put_steps(Owner::Run(id), &steps)?;
+                    let moved = |n: &u32| steps[*n as usize].time_s != before[*n as usize].time_s;
+                    if let Some(n) = mark.step.filter(moved) {
+                        story += &format!(" {}", steps[n as usize].because);
+                    }
+                    if run.state == RunState::Planned {
+                        let run = Run {
+                            state: RunState::Running,
+                            ..run
+                        };
+                        change.put(&run)?;
+                        holds::must_have_its_tank(change, &run)?;
+                    }
                 }
                 MarkKind::Finish => {
                     end(change, &run, RunState::Done, &steps, &today)?;
@@ -388,15 +414,16 @@ fn end(
     }
     let develops = poured.iter().any(|s| s.kind.develops());
     let mut developed = Vec::new();
-    let mut area_m2 = 0.0;
+    let area_m2 = area_of_run(change, run.id)?;
     for on in change.rolls_of_run(run.id)? {
         let roll = find_in::<Roll>(change, on.roll)?;
-        let can = find_in::<Can>(change, roll.can)?;
-        let stock = find_in::<Stock>(change, can.stock)?;
-        area_m2 += film_area_m2(&roll, stock.pitch)?;
         // A roll that somebody scrapped meanwhile stays scrapped.
         if develops && roll.state.holds_cassette() {
             developed.push(roll.label.clone());
+            change.about(Subject::of::<Can>(roll.can));
+            if let Some(cassette) = roll.cassette {
+                change.about(Subject::of::<Cassette>(cassette));
+            }
             change.put(&Roll {
                 state: RollState::Developed,
                 ..roll
@@ -419,6 +446,18 @@ fn end(
         change.about(Subject::of::<BathCard>(card.id));
     }
     Ok(developed)
+}
+
+/// Film area of all rolls of a run, m²; nothing for a rehearsal.
+pub(super) fn area_of_run(change: &Change<'_>, run: RunId) -> Outcome<f64> {
+    let mut sum = 0.0;
+    for on in change.rolls_of_run(run)? {
+        let roll = find_in::<Roll>(change, on.roll)?;
+        let can = find_in::<Can>(change, roll.can)?;
+        let stock = find_in::<Stock>(change, can.stock)?;
+        sum += film_area_m2(&roll, stock.pitch)?;
+    }
+    Ok(sum)
 }
 
 /// Film area of a roll as it was wound, m²: its clicks, at eight perforations each.

@@ -1,7 +1,8 @@
 //! Developing times: the user's own table, and which time a film gets in a recipe, and why.
 //!
 //! In this order: the newest stock card for this developer and dilution, what worked before or a sheet entered by the
-//! user, the recipe's own figure. The answer always says which.
+//! user, the recipe's own figure. One for the very EI goes before one for another, which is pushed or pulled by rule of
+//! thumb. The answer always says which.
 
 use super::super::draft::pick;
 use super::super::entry::{self, Reader};
@@ -229,12 +230,14 @@ impl Service {
         let fits = |developer: &str, dilution: &str| {
             same(developer, &recipe.recipe.developer) && same(dilution, &recipe.recipe.dilution)
         };
-        let card = cards
+        let asked_at =
+            |meant_for| stops_between(meant_for, ei).is_none_or(|s| s.abs() <= SAME_EI_STOPS);
+        let own: Vec<&StockCard> = cards
             .iter()
-            .find(|c| c.time_min.is_some() && fits(&c.developer, &c.dilution));
-        if let Some(found) = card.and_then(|c| of_card(c, stock)) {
-            return pushed(found, ei, card.and_then(StockCard::rated));
-        }
+            .filter(|c| c.time_min.is_some() && fits(&c.developer, &c.dilution))
+            .collect();
+        let near = own.iter().find(|c| asked_at(c.rated()));
+        let card = near.or(own.first()).copied();
         let mut known: Vec<&SheetTime> = times
             .iter()
             .filter(|t| !t.closed && fits(&t.developer, &t.dilution))
@@ -251,10 +254,18 @@ impl Service {
                 .then(rank(b.source).cmp(&rank(a.source)))
                 .then(b.id.cmp(&a.id))
         });
+        let very_ei = known
+            .first()
+            .is_some_and(|t| t.ei.is_some() && asked_at(t.ei));
+        if let Some(card) = card.filter(|_| near.is_some() || !very_ei)
+            && let Some(found) = of_card(card, stock)
+        {
+            return pushed(found, ei, card.rated());
+        }
         if let Some(t) = known.first() {
             let mut found = of_sheet(t, stock);
-            if let (None, Some(own), Some(exposed)) = (t.ei, stock.ei, ei)
-                && stops_between(Some(own), Some(exposed)).is_some_and(|s| s.abs() > SAME_EI_STOPS)
+            if t.ei.is_none()
+                && let Some((own, exposed)) = at_another_ei(stock.ei, ei)
             {
                 found.caveats.push(Caveat::new(
                     "any_ei",
@@ -411,6 +422,12 @@ fn of_recipe(recipe: &RecipeView, stock: &Stock, cards: &[StockCard]) -> Outcome
         because: format!("the recipe {}'s own figure", recipe.recipe.name),
         caveats,
     })
+}
+
+/// The EI a stock has and the one a film of it was exposed at, where these are not the same speed.
+pub(super) fn at_another_ei(own: Option<f64>, exposed_at: Option<f64>) -> Option<(f64, f64)> {
+    let off = stops_between(own, exposed_at)?.abs();
+    (off > SAME_EI_STOPS).then_some((own?, exposed_at?))
 }
 
 /// How many stops film was exposed below what a time is meant for: above zero asks for a push.

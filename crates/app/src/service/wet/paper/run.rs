@@ -2,7 +2,7 @@
 
 use super::super::load::water_parts;
 use super::super::runs::{LoadedRoll, RunView};
-use super::super::times::told;
+use super::super::times::{told, told_within};
 use super::{minded, multiple};
 use crate::service::moment::day_in_words;
 use crate::service::settings::Settings;
@@ -10,9 +10,7 @@ use crate::service::shelf::Shelf;
 use crate::service::{Outcome, Service};
 use spoolwright_core::wet::recipe::{Recipe, Step, TimeFrom};
 use spoolwright_core::wet::record::{BathCard, RunState, TimeSource};
-use spoolwright_core::wet::temperature::{
-    Base, Coefficient, DEFAULT_Q10, DEFAULT_THERMOMETER_SD_C, time_at,
-};
+use spoolwright_core::wet::temperature::{Base, DEFAULT_Q10, DEFAULT_THERMOMETER_SD_C, time_at};
 use spoolwright_core::wet::timer::StepState;
 use spoolwright_print::{RunReel, RunSheet, RunStep};
 
@@ -110,26 +108,34 @@ fn others(step: &Step, settings: &Settings) -> (Vec<(String, String)>, String) {
         let Some(meant_c) = step.temperature_c else {
             return Ok(Vec::new());
         };
-        let coefficient = match step.q10 {
-            Some(q10) => Coefficient::given(q10, 0.0)?,
-            None => Coefficient::default(),
+        // A colour developer without a factor of its own is not moved by one of black-and-white developers.
+        let Some(coefficient) = step.coefficient()? else {
+            return Ok(Vec::new());
         };
         let base = Base::new(step.time_s / 60.0, meant_c)?;
         let mut times = Vec::new();
         for c in OTHERS.map(|by| meant_c + by) {
             let at = time_at(base, c, &coefficient, DEFAULT_THERMOMETER_SD_C)?;
-            if at.caveats.iter().all(|c| c.code != "outside_range") {
-                times.push((settings.bath_temperature(c), told(at.time_min.value)));
+            let has = |code| at.caveats.iter().any(|c| c.code == code);
+            if !has("outside_range") {
+                let mark = if has("short_time") { "*" } else { "" };
+                let time = told_within(at.time_min) + mark;
+                times.push((settings.bath_temperature(c), time));
             }
         }
         Ok(times)
     };
     // A time or a temperature beyond what the sum is for has no others.
     let times = times().unwrap_or_default();
-    let from = match step.q10 {
-        Some(q10) => format!("{q10} times as fast ten degrees C warmer, as the recipe has it"),
-        None => format!("{DEFAULT_Q10} times as fast ten degrees C warmer, a default"),
+    let mut from = match step.q10 {
+        Some(q10) => {
+            format!("{q10} times as fast ten degrees C warmer, as the recipe has it; 95 %")
+        }
+        None => format!("{DEFAULT_Q10} times as fast ten degrees C warmer, a default; 95 %"),
     };
+    if times.iter().any(|(_, time)| time.ends_with('*')) {
+        from += "; * short, hard to get even";
+    }
     (times, from)
 }
 
@@ -182,7 +188,7 @@ fn run_step(
         .map(|r| settings.bath_temperature(r.c))
         .collect();
     let test = match step.time_from {
-        TimeFrom::ClearingTest if step.because.is_empty() => {
+        TimeFrom::ClearingTest if step.plain_s.is_none() => {
             let times = multiple(bottle.is_some_and(|b| b.high_iodide));
             format!("Clear a scrap in it first: fix for {times} × its time where that is longer.")
         }

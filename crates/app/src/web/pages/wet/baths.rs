@@ -2,7 +2,8 @@
 
 use super::kit::put_away;
 use super::{caveats, desk};
-use crate::service::wet::baths::{BathDraft, BathEventDraft, BathView, told};
+pub(crate) use crate::service::wet::baths::verdict_words;
+use crate::service::wet::baths::{BathDraft, BathEventDraft, BathView, doubt_words, told};
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::drawing;
@@ -20,9 +21,7 @@ use serde::Deserialize;
 use spoolwright_core::shelf::BathId;
 use spoolwright_core::wet::bath::{BathKind, BathUse, ROLL_OF_36_M2};
 use spoolwright_core::wet::cautions::cautions;
-use spoolwright_core::wet::verdict::{
-    Basis, Because, Life, LimitUse, NextLoad as Load, Reason, Verdict,
-};
+use spoolwright_core::wet::verdict::{Basis, LimitUse, NextLoad as Load, Reason, Verdict};
 
 pub(super) fn routes() -> Router<App> {
     Router::new()
@@ -32,33 +31,6 @@ pub(super) fn routes() -> Router<App> {
         .route("/wet/baths/{id}/change", get(edit).post(change))
         .route("/wet/baths/{id}/events", post(note))
         .route("/wet/baths/{id}/close", post(close))
-}
-
-/// The verdict as a person says it: good, so much longer, or mix new; never good where a test or a sheet is wanting.
-pub(crate) fn verdict_words(life: &Life) -> String {
-    if let Some(doubt) = doubt_words(life.verdict, &life.because) {
-        return doubt.to_owned();
-    }
-    match life.verdict {
-        Verdict::Use => "good".to_owned(),
-        Verdict::Replace => "mix new".to_owned(),
-        Verdict::Correct => match (life.next_time_factor - 1.0) * 100.0 {
-            percent if percent >= 0.5 => format!("+{percent:.0} %"),
-            _ if life.replenisher_owed_ml.is_some_and(|ml| ml >= 0.5) => "replenish".to_owned(),
-            _ => "with care".to_owned(),
-        },
-    }
-}
-
-/// What stands in the way of "good" short of a limit.
-fn doubt_words(verdict: Verdict, because: &[Because]) -> Option<&'static str> {
-    let has = |reason| because.iter().any(|b| b.reason == reason);
-    match verdict {
-        Verdict::Replace => None,
-        _ if has(Reason::Colour) => Some("test first"),
-        Verdict::Use if has(Reason::NotKnown) => Some("not known"),
-        _ => None,
-    }
 }
 
 async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {

@@ -9,7 +9,7 @@ use crate::service::wet::baths::BathView;
 use crate::service::wet::load::{LoadDraft, Proposal, ProposedRun};
 use crate::service::wet::make::RunDraft;
 use crate::service::wet::runs::{LoadedRoll, RunView};
-use crate::service::wet::times::told;
+use crate::service::wet::times::{told, told_within};
 use crate::service::{Failure, Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -218,7 +218,7 @@ fn proposed(n: u32, run: &ProposedRun) -> Markup {
             h2 { (n) ". " (run.recipe_name) }
             dl.fields {
                 div { dt { "Tank" } dd { (run.tank_name) } }
-                div { dt { "Time" } dd { (told(run.time_min)) " min" } }
+                div { dt { "Time" } dd { (told_within(run.within_min)) " min at " (spoolwright_core::quantity::degrees(run.at_c)) ", " (source(run.source)) } }
                 div { dt { "Pour in" } dd { (format!("{:.0} ml", run.working_ml)) } }
                 @if let Some(stock) = run.stock_ml { div { dt { "Of it stock" } dd { (format!("{stock:.0} ml")) } } }
                 @for (reel, rolls) in (1..).zip(&run.reels) {
@@ -335,7 +335,7 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
             @for (n, step) in (1..).zip(&a.view.steps) {
                 li id={ "step-" (n) } {
                     (told_step(step, &a.baths))
-                    @if run.state == RunState::Planned { (other_bottle(run.id, n, step, &a.baths, wrong)) }
+                    @if a.view.is_to_come(n - 1) { (other_bottle(run.id, n, step, &a.baths, wrong)) }
                 }
             }
         }
@@ -359,7 +359,7 @@ fn told_step(step: &Step, baths: &[BathView]) -> Markup {
         " " span.num { (told(step.time_s / 60.0)) }
         @if let Some(c) = step.temperature_c { " at " span.num { (c) " °C" } }
         @match step.time_from {
-            TimeFrom::ClearingTest if step.because.is_empty() => ", twice the clearing time once it is tested",
+            TimeFrom::ClearingTest if step.plain_s.is_none() => ", twice the clearing time once it is tested",
             TimeFrom::Film if baths.is_empty() => ", or the film's own time",
             _ => "",
         }
