@@ -1,5 +1,7 @@
 //! Reading: by number, by label, by state, and the journal as a story.
 
+mod runs;
+
 use crate::{Change, Error, Record, Store, Subject};
 use rusqlite::{Connection, Params};
 use serde_json::Value as Json;
@@ -9,7 +11,7 @@ use spoolwright_core::shelf::{
 };
 use spoolwright_core::wedge::record::{StockCard, WedgeStrip, WedgeTest};
 use spoolwright_core::wet::recipe::{Owner, Step};
-use spoolwright_core::wet::record::{BathEvent, Run, RunRoll, RunState, SheetTime};
+use spoolwright_core::wet::record::{BathEvent, RunRoll, SheetTime};
 use spoolwright_core::wet::timer::Mark;
 use std::collections::BTreeMap;
 
@@ -334,26 +336,6 @@ impl Store {
     /// Trouble with the file.
     pub fn marks_of(&self, run: RunId) -> Result<Vec<Mark>, Error> {
         marks_of(&self.db, run)
-    }
-
-    /// Runs in one state, oldest first.
-    ///
-    /// # Errors
-    /// Trouble with the file.
-    pub fn runs_in(&self, state: RunState) -> Result<Vec<Run>, Error> {
-        many(&self.db, "WHERE state = ?1 ORDER BY id", [state.word()])
-    }
-
-    /// The newest runs before number `before` (all when none), newest first, at most `most`.
-    ///
-    /// # Errors
-    /// Trouble with the file.
-    pub fn recent_runs(&self, before: Option<RunId>, most: u32) -> Result<Vec<Run>, Error> {
-        many(
-            &self.db,
-            "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
-            (before.map_or(i64::MAX, |r| r.0), most),
-        )
     }
 
     /// What befell a bath, in the order it was written down.

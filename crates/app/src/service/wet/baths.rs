@@ -5,12 +5,13 @@
 use super::super::draft::differences;
 use super::super::entry::{self, Reader};
 use super::super::error::at;
-use super::super::things::{saved, shut};
+use super::super::things::saved;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use super::kit::{MILLILITRES, written};
 pub use super::life::{doubt_words, verdict_words};
 use super::life::{life, life_or_doubt};
 use serde::{Deserialize, Serialize};
+use spoolwright_core::quantity::degrees;
 use spoolwright_core::shelf::{BathEventId, BathId};
 use spoolwright_core::wet::bath::{
     ADDED_ML, AREA_M2, BathKind, BathUse, CAPACITY_M2_PER_L, Correction, FixerPlace, FixerSort,
@@ -18,7 +19,6 @@ use spoolwright_core::wet::bath::{
 };
 use spoolwright_core::wet::fixing::{CLEARING_S, NORMAL_C};
 use spoolwright_core::wet::record::{BathCard, BathEvent};
-use spoolwright_core::wet::temperature::BATH_C;
 use spoolwright_core::wet::verdict::{Life, Verdict};
 use spoolwright_core::{Error, Kind};
 
@@ -282,8 +282,7 @@ impl BathEventDraft {
                     &CLEARING_S,
                 ),
                 at_c: r
-                    .temperature("temperature", &self.temperature, fahrenheit)
-                    .and_then(|c| r.keep("temperature", BATH_C.check(c).map(Some), None))
+                    .bath("temperature", &self.temperature, fahrenheit)
                     .unwrap_or(NORMAL_C),
             },
             "looked" => What::Looked(r.word("look", &self.look, Look::from_word)),
@@ -335,6 +334,17 @@ impl BathEventDraft {
         r.finish()?;
         Ok(event)
     }
+}
+
+/// How large a load is asked about, in films of 36.
+///
+/// # Errors
+/// Not a number, or out of bounds.
+pub fn films_of(text: &str) -> Outcome<f64> {
+    let mut r = Reader::new();
+    let films = r.number("films", text, entry::PLAIN, &films_bounds());
+    r.finish()?;
+    Ok(films)
 }
 
 fn films_bounds() -> spoolwright_core::bounds::Bounds {
@@ -459,7 +469,10 @@ impl Service {
             change.put(&card)?;
             Ok((
                 "bath.closed",
-                format!("{} the bath {}.", shut(closed), card.name),
+                match closed {
+                    true => format!("{} was poured out.", card.name),
+                    false => format!("{} is there again.", card.name),
+                },
                 (),
             ))
         })
@@ -471,7 +484,7 @@ pub fn told(what: &What) -> String {
     match what {
         What::Run { area_m2 } => format!("{:.1} films of 36 went through", area_m2 / ROLL_OF_36_M2),
         What::Clearing { seconds, at_c } => {
-            format!("a scrap cleared in {seconds:.0} s at {at_c:.1} °C")
+            format!("a scrap cleared in {seconds:.0} s at {}", degrees(*at_c))
         }
         What::Looked(look) => format!("looked {}", look.word()),
         What::Replenished { ml } => format!("{ml:.0} ml of replenisher went in"),

@@ -14,6 +14,7 @@ use super::times::{FilmTime, NORMAL_C, at_another_ei, bath_name, rank, told};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::film::Pitch;
+use spoolwright_core::quantity::degrees;
 use spoolwright_core::shelf::{Backing, RecipeId, Roll, RollId, RollState, RunId, Stock, TankId};
 use spoolwright_core::wedge::Interval;
 use spoolwright_core::wet::mix::{Dilution, Reading};
@@ -251,8 +252,9 @@ impl Service {
                 time.caveats.push(Caveat::new(
                     "colour_not_moved",
                     format!(
-                        "The time is meant for {} °C and is taken unchanged for {to_c} °C: how this colour developer answers to warmth is not known.",
-                        time.at_c
+                        "The time is meant for {} and is taken unchanged for {}: how this colour developer answers to warmth is not known.",
+                        degrees(time.at_c),
+                        degrees(to_c)
                     ),
                 ));
                 time.at_c = to_c;
@@ -260,7 +262,7 @@ impl Service {
             };
             let base = Base::known(time.time_min, time.at_c)?;
             let moved = time_at(base, to_c, &coefficient, DEFAULT_THERMOMETER_SD_C)?;
-            time.because += &format!(", {} at {} °C", told(time.time_min.value), time.at_c);
+            time.because += &format!(", {} at {}", told(time.time_min.value), degrees(time.at_c));
             time.time_min = moved.time_min;
             time.at_c = to_c;
             time.caveats.extend(moved.caveats);

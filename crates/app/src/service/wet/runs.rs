@@ -14,6 +14,7 @@ use serde::{Deserialize, Serialize};
 use spoolwright_core::Error;
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::Pitch;
+use spoolwright_core::quantity::{degrees, degrees_between};
 use spoolwright_core::shelf::{
     BathEventId, Can, Cassette, JournalEntry, MarkId, Roll, RollState, RunId, Stock,
 };
@@ -92,6 +93,10 @@ pub struct RunClock {
     pub calls: Vec<Call>,
     /// Its tank's name.
     pub tank: Option<String>,
+    /// The bottle that the step going on is poured from.
+    pub bottle: Option<String>,
+    /// The bottle that the next step is poured from.
+    pub next_bottle: Option<String>,
     /// The press that can be taken back: the newest thing that happened to the run, if it was one.
     pub last_press: Option<JournalEntry>,
 }
@@ -142,6 +147,18 @@ impl Service {
         runs.into_iter().map(|r| self.run_view(r)).collect()
     }
 
+    /// Runs that developed rolls whose frames nobody has counted yet, newest first.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn uncounted_runs(&self) -> Outcome<Vec<RunView>> {
+        let runs = self.store().uncounted_runs()?;
+        let views = runs.into_iter().map(|r| self.run_view(r));
+        views
+            .filter(|v| v.as_ref().map_or(true, |v| v.developed))
+            .collect()
+    }
+
     pub(super) fn run_view(&self, run: Run) -> Outcome<RunView> {
         let store = self.store();
         let steps = store.steps_of(Owner::Run(run.id))?;
@@ -182,7 +199,19 @@ impl Service {
             _ => Vec::new(),
         };
         let tank = view.run.tank.map(|id| self.find::<Tank>(id)).transpose()?;
+        let bottle = |place: u32| -> Outcome<Option<String>> {
+            let bath = view.steps.get(place as usize).and_then(|s| s.bath);
+            let card = bath.map(|id| self.find::<BathCard>(id)).transpose()?;
+            Ok(card.map(|c| c.name))
+        };
+        let of_now = match &timer.phase {
+            Phase::Running(s) => bottle(s.step)?,
+            _ => None,
+        };
+        let of_next = timer.next_step().map(bottle).transpose()?.flatten();
         Ok(RunClock {
+            bottle: of_now,
+            next_bottle: of_next,
             last_press: self.last_press(id)?,
             tank: tank.map(|t| t.name),
             began: clock::step_began(&marks).map(str::to_owned),
@@ -335,18 +364,18 @@ impl MarkDraft {
         };
         let value = match kind {
             MarkKind::Reading => {
-                let read = r.temperature("value", &self.value, fahrenheit);
+                let read = r.bath("value", &self.value, fahrenheit);
                 if self.value.trim().is_empty() {
                     r.fault(
                         "value",
                         Error::missing(
                             "the thermometer's reading",
-                            BATH_C.allowed(),
+                            degrees_between(BATH_C.min, BATH_C.max),
                             "Enter the bath's temperature.",
                         ),
                     );
                 }
-                read.and_then(|c| r.keep("value", BATH_C.check(c).map(Some), None))
+                read
             }
             MarkKind::Extend => Some(r.number(
                 "value",
@@ -481,7 +510,7 @@ fn bottle_told(mark: &Mark) -> (&'static str, String) {
     let c = mark.value.unwrap_or(0.0);
     (
         "run.read",
-        format!("The developer is at {c:.1} °C before it goes in."),
+        format!("The developer is at {} before it goes in.", degrees(c)),
     )
 }
 
@@ -508,7 +537,10 @@ fn told(mark: &Mark, steps: &[Step]) -> (&'static str, String) {
             format!("Bath poured out, the time stands still{why}."),
         ),
         MarkKind::Resume => ("run.resumed", format!("Went on{why}.")),
-        MarkKind::Reading => ("run.read", format!("The bath is at {value:.1} °C{why}.")),
+        MarkKind::Reading => (
+            "run.read",
+            format!("The bath is at {}{why}.", degrees(value)),
+        ),
         MarkKind::Extend => ("run.extended", format!("{value:+.0} s for this step{why}.")),
         MarkKind::Finish => ("run.finished", format!("The run is over{why}.")),
         MarkKind::Abandon => ("run.abandoned", format!("The run was given up{why}.")),

@@ -9,15 +9,16 @@ use super::super::entry::{self, Reader};
 use super::super::things::shut;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use super::recipes::RecipeView;
+use super::tools::trimmed;
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds;
 use spoolwright_core::caveat::Caveat;
+use spoolwright_core::quantity::degrees;
 use spoolwright_core::shelf::{SheetTimeId, Stock, StockId};
 use spoolwright_core::wedge::Interval;
 use spoolwright_core::wedge::record::StockCard;
 use spoolwright_core::wet::push;
 use spoolwright_core::wet::record::{SheetTime, TimeSource};
-use spoolwright_core::wet::temperature::BATH_C;
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::Subject;
 
@@ -98,8 +99,7 @@ impl TimeDraft {
             );
         }
         let temperature_c = r
-            .temperature("temperature", &self.temperature, fahrenheit)
-            .and_then(|c| r.keep("temperature", BATH_C.check(c).map(Some), None))
+            .bath("temperature", &self.temperature, fahrenheit)
             .unwrap_or(NORMAL_C);
         let time = crate::minutes::developing_time(&self.time);
         let time = SheetTime {
@@ -127,7 +127,7 @@ impl From<&SheetTime> for TimeDraft {
             dilution: t.dilution.clone(),
             ei: t.ei.map(|e| e.to_string()).unwrap_or_default(),
             time: typed(t.time_min),
-            temperature: format!("{} C", t.temperature_c),
+            temperature: format!("{} C", trimmed(t.temperature_c, 2)),
             source: t.source.word().to_owned(),
             note: t.note.clone(),
         }
@@ -176,11 +176,11 @@ impl Service {
             Ok((
                 "time.saved",
                 format!(
-                    "{} in {}: {} at {} °C.",
+                    "{} in {}: {} at {}.",
                     name,
                     bath_name(&time.developer, &time.dilution),
                     told(time.time_min),
-                    time.temperature_c
+                    degrees(time.temperature_c)
                 ),
                 put,
             ))
@@ -354,7 +354,7 @@ fn of_card(card: &StockCard, stock: &Stock) -> Option<FilmTime> {
     if card.temperature_c.is_none() {
         caveats.push(Caveat::new(
             "card_without_temperature",
-            "The card names no temperature: 20 °C is assumed.",
+            "The card names no temperature: 20 °C (68 °F) is assumed.",
         ));
     }
     Some(FilmTime {

@@ -3,10 +3,13 @@
 //! The page shows where the program's clock stands; `clock.js` keeps it moving between two askings, calls out and
 //! sends presses. Without it the page shows the moment it was asked for, and every press works all the same.
 
+use super::runs::bath_cautions;
 use crate::service::Service;
 use crate::service::moment::moment;
+use crate::service::settings::Settings;
 use crate::service::wet::runs::{MarkDraft, RunClock, RunView};
 use crate::service::wet::times::told;
+use crate::service::wet::tools::Telling;
 use crate::web::app::{Answer, App, Query, go_on, undo};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -39,13 +42,18 @@ const BOUNCE_S: f64 = 1.5;
 struct Around {
     clock: RunClock,
     others: Vec<RunClock>,
+    settings: Settings,
 }
 
 fn around(s: &Service, id: i64) -> crate::service::Outcome<Around> {
     let clock = s.run_clock(RunId(id))?;
     let mut others = s.running_clocks()?;
     others.retain(|o| o.view.run.id.0 != id && o.view.run.rehearsal.is_none());
-    Ok(Around { clock, others })
+    Ok(Around {
+        clock,
+        others,
+        settings: s.settings()?,
+    })
 }
 
 async fn show(State(app): State<App>, Path(id): Path<i64>) -> Answer {
@@ -201,28 +209,32 @@ fn why(s: &StepState) -> Option<String> {
 fn told_as_json(a: &Around) -> Value {
     let clock = &a.clock;
     let all: Vec<&RunClock> = a.others.iter().chain([clock]).collect();
-    let mut value = one_as_json(clock, &all);
+    let mut value = one_as_json(clock, &all, &a.settings);
     value["at_s"] = clock.second.at_s.into();
     value["by_the_wall"] = clock.second.by_the_wall.into();
     value["phase"] = phase_word(clock).into();
     value["steps"] = clock.timer.steps.into();
     value["press"] = clock.last_press.as_ref().map(|e| e.id.0).into();
-    value["others"] = a.others.iter().map(|o| one_as_json(o, &all)).collect();
+    value["others"] = a
+        .others
+        .iter()
+        .map(|o| one_as_json(o, &all, &a.settings))
+        .collect();
     value
 }
 
-fn one_as_json(clock: &RunClock, all: &[&RunClock]) -> Value {
+fn one_as_json(clock: &RunClock, all: &[&RunClock], settings: &Settings) -> Value {
     json!({
         "run": clock.view.run.id.0, "name": called(clock, all), "pace": pace(clock),
         "next": clock.timer.next_step().map(|n| step_name(clock, n)),
-        "step": running(clock).map(|s| step_json(clock, s)),
+        "step": running(clock).map(|s| step_json(clock, s, settings)),
     })
 }
 
-fn step_json(clock: &RunClock, s: &StepState) -> Value {
+fn step_json(clock: &RunClock, s: &StepState, settings: &Settings) -> Value {
     json!({
         "place": s.step + 1, "name": step_name(clock, s.step), "develops": s.done_s.is_some(),
-        "elapsed_s": s.elapsed_s, "ends_s": s.ends_s, "margin_s": s.margin_s, "why": why(s),
+        "elapsed_s": s.elapsed_s, "ends_s": s.ends_s, "margin_s": s.margin_s, "why": why(s), "bath": bath(s, settings),
         "pause": s.pause.map(|p| match p { Pause::Quiet => "quiet", Pause::Out => "out" }),
         "readings": s.readings.iter().map(|r| json!({ "t_s": r.t_s, "c": r.c })).collect::<Vec<_>>(),
         "calls": clock.calls.iter().map(|c| json!({ "at_s": c.at_s, "what": c.what.word() })).collect::<Vec<_>>(),
@@ -238,28 +250,31 @@ fn page(a: &Around, form: &Form) -> Markup {
         (form.refusals())
         section.clock data-clock={ (here) ".json" } data-phase=(phase_word(clock)) aria-label="Run clock" {
             p.back { a href={ "/wet/runs/" (id) } { "Leave the clock" } }
-            div data-part="head" { (head(clock)) }
+            p.offline data-offline role="status" { "This shows the moment it was asked for: load it again to see the time go on. Presses work as they are." }
+            p.warning data-warning role="status" {}
+            div data-part="head" { (head(clock, &a.settings)) }
             p.calling data-calling aria-live="assertive" { (now_words(clock)) }
             p.doing data-doing { (next_words(clock)) }
             p.elsewhere data-elsewhere aria-live="polite" {}
             p.refused-there data-refused role="alert" hidden {}
-            p.offline data-offline role="status" {}
-            div data-part="press" { (press_form(clock, &here)) }
-            div data-part="hands" { (hands(clock, &here)) }
+            div data-part="press" { (press_form(clock, &here, &a.settings)) }
+            div data-part="hands" { (hands(clock, &here, &a.settings, form)) }
             div.sound {
                 button.quiet type="button" data-sound hidden aria-pressed="false" { "Sound and speech" }
                 span.soft data-sound-said {}
             }
             div data-part="others" { (others_list(a)) }
-            noscript { p.soft { "This shows the moment it was asked for: load it again to see the time go on. Presses work as they are." } }
         }
     }
 }
 
-fn head(clock: &RunClock) -> Markup {
+fn head(clock: &RunClock, settings: &Settings) -> Markup {
     let steps = clock.timer.steps;
     let big = |digits: &str, over: bool, stands: bool| {
-        html! { p.left.over[over].stands[stands] data-left data-long=(digits.len()) { (digits) } }
+        html! {
+            p.visually-hidden { "Time left:" }
+            p.left.over[over].stands[stands] data-left data-long=(digits.len()) { (digits) }
+        }
     };
     html! {
         @match &clock.timer.phase {
@@ -268,13 +283,14 @@ fn head(clock: &RunClock) -> Markup {
                 (big("0:00", false, false))
                 p.ends data-ends {
                     "Everything at hand? First: " (step_name(clock, 0)) "."
-                    @if let Some(c) = clock.timer.bottle_c { " The developer is at " (format!("{c:.1}")) " °C." }
+                    @if let Some(c) = clock.timer.bottle_c { " The developer is at " (settings.bath_temperature(c)) "." }
                 }
             }
             Phase::Running(s) => {
                 h1 data-what { (step_name(clock, s.step)) " " small { (s.step + 1) " of " (steps) } }
+                p.asks { (asks(clock, s.step, clock.bottle.as_deref(), settings)) }
                 (big(&left(s.left_s()), s.left_s() < -0.5, s.pause == Some(Pause::Out)))
-                p.ends data-ends { (ends(s)) }
+                p.ends data-ends { (ends(s, settings)) }
                 p.why data-why { (why(s).unwrap_or_default()) }
             }
             Phase::Finished => {
@@ -315,7 +331,37 @@ pub(super) fn given_up(view: &RunView) -> String {
     }
 }
 
-fn ends(s: &StepState) -> String {
+/// What a step asks of hands: how warm, from which bottle, what to mind.
+fn asks(clock: &RunClock, place: u32, bottle: Option<&str>, settings: &Settings) -> String {
+    let Some(step) = clock.view.steps.get(place as usize) else {
+        return String::new();
+    };
+    let telling = Telling::of(settings, &[]);
+    let mut words = Vec::new();
+    words.extend(
+        step.temperature_c
+            .map(|c| format!("at {}", telling.temperature(c))),
+    );
+    words.extend(bottle.map(|name| format!("from {name}")));
+    let words = words.join(", ");
+    let mind = step.told();
+    match (words.is_empty(), mind.is_empty()) {
+        (_, true) => words,
+        (true, _) => mind,
+        _ => format!("{words}. {mind}"),
+    }
+}
+
+/// What the thermometer last said of the bath, in the user's degrees, or that nobody asked it.
+fn bath(s: &StepState, settings: &Settings) -> String {
+    match s.readings.last() {
+        Some(r) => format!(" at {}", settings.bath_temperature(r.c)),
+        None if s.done_s.is_some() && s.margin_s > 0.0 => ", bath not read yet".to_owned(),
+        None => String::new(),
+    }
+}
+
+fn ends(s: &StepState, settings: &Settings) -> String {
     let mut words = format!(
         "{} in, {} in all",
         told(s.elapsed_s / 60.0),
@@ -326,12 +372,7 @@ fn ends(s: &StepState) -> String {
     } else if s.margin_s >= 0.5 {
         words += &format!(" ± {:.0} s", s.margin_s);
     }
-    match s.readings.last() {
-        Some(r) => words += &format!(" at {:.1} °C", r.c),
-        None if s.done_s.is_some() && s.margin_s > 0.0 => words += ", bath not read yet",
-        None => {}
-    }
-    words
+    words + &bath(s, settings)
 }
 
 fn call_words(what: CallKind) -> &'static str {
@@ -380,7 +421,7 @@ fn next_words(clock: &RunClock) -> String {
     next.unwrap_or_default()
 }
 
-fn press_form(clock: &RunClock, here: &str) -> Markup {
+fn press_form(clock: &RunClock, here: &str, settings: &Settings) -> Markup {
     let id = clock.view.run.id;
     let (kind, words) = match (clock.timer.next_step(), &clock.timer.phase) {
         (Some(n), _) => (MarkKind::Begin, format!("{} goes in", step_name(clock, n))),
@@ -402,6 +443,10 @@ fn press_form(clock: &RunClock, here: &str) -> Markup {
             button.main.huge { (words) }
         }
         (oops(clock))
+        @if let Some(n) = clock.timer.next_step() {
+            @let asked = asks(clock, n, clock.next_bottle.as_deref(), settings);
+            @if !asked.is_empty() { p.asks { (step_name(clock, n)) ": " (asked) } }
+        }
     }
 }
 
@@ -418,20 +463,27 @@ fn oops(clock: &RunClock) -> Markup {
 }
 
 /// What else hands can do.
-fn hands(clock: &RunClock, here: &str) -> Markup {
+fn hands(clock: &RunClock, here: &str, settings: &Settings, typed: &Form) -> Markup {
+    let none = Form::default();
+    // A refused form comes back with what was typed; the others are as they were.
+    let of = |kind: MarkKind| match typed.text("kind") == kind.word() {
+        true => typed,
+        false => &none,
+    };
     let fields = |kind: MarkKind| {
         html! {
-            (Form::default().request_field())
+            (of(kind).request_field())
             input type="hidden" name="kind" value=(kind.word());
         }
     };
-    let thermometer = |label: &str| {
+    let degrees = Telling::of(settings, &[]).degrees();
+    let give_up = || give_up(clock.view.run.id, of(MarkKind::Abandon));
+    let thermometer = |label: &'static str| {
         html! {
             form method="post" action=(here) data-send {
                 (fields(MarkKind::Reading))
-                label for="reading" { (label) }
                 div.inline {
-                    input #reading name="value" inputmode="decimal" autocomplete="off" required;
+                    (of(MarkKind::Reading).field("value", label).of("reading").unit(degrees).needed().number())
                     button { "Read it" }
                 }
             }
@@ -442,7 +494,8 @@ fn hands(clock: &RunClock, here: &str) -> Markup {
             @if clock.timer.phase == Phase::Waiting {
                 div.hands {
                     (thermometer("Thermometer in the developer"))
-                    details #more { summary { "Give the run up" } (give_up(clock.view.run.id)) }
+                    details #more open[of(MarkKind::Abandon).is_faulty()] { summary { "Give the run up" } (give_up()) }
+                    (bath_cautions(&clock.view.steps))
                 }
             }
         };
@@ -475,14 +528,14 @@ fn hands(clock: &RunClock, here: &str) -> Markup {
                     }
                 }
             }
-            details #more {
+            details #more open[of(MarkKind::Abandon).is_faulty()] {
                 summary { "Longer, shorter, or give up" }
                 form.inline method="post" action=(here) data-send {
                     (fields(MarkKind::Extend))
                     button name="value" value="30" { "30 s more" }
                     button name="value" value="-30" { "30 s less" }
                 }
-                (give_up(clock.view.run.id))
+                (give_up())
             }
             @if !s.caveats.is_empty() {
                 details #doubts {
@@ -490,18 +543,18 @@ fn hands(clock: &RunClock, here: &str) -> Markup {
                     ul { @for c in &s.caveats { li { (c.text) } } }
                 }
             }
+            (bath_cautions(&clock.view.steps))
         }
     }
 }
 
 /// The form that gives a run up.
-pub(super) fn give_up(run: RunId) -> Markup {
+pub(super) fn give_up(run: RunId, form: &Form) -> Markup {
     html! {
         form method="post" action={ "/wet/runs/" (run) "/clock" } {
-            (Form::default().request_field())
+            (form.request_field())
             input type="hidden" name="kind" value=(MarkKind::Abandon.word());
-            label for="why-abandon" { "Why give it up" }
-            input #why-abandon name="note" required maxlength="200";
+            (form.field("note", "Why give it up").of("abandon").needed().text())
             button { "Give the run up" }
         }
     }

@@ -8,8 +8,10 @@ use crate::service::wet::after::ResultDraft;
 use crate::service::wet::baths::BathView;
 use crate::service::wet::load::{LoadDraft, Proposal, ProposedRun};
 use crate::service::wet::make::RunDraft;
+use crate::service::wet::paper::multiple;
 use crate::service::wet::runs::{LoadedRoll, RunView};
 use crate::service::wet::times::{told, told_within};
+use crate::service::wet::tools::Telling;
 use crate::service::{Failure, Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -52,10 +54,11 @@ async fn plan(State(app): State<App>, RawQuery(query): RawQuery) -> Answer {
     let form = Form::from_query(query.as_deref().unwrap_or_default());
     let draft = asked_for(&form);
     let sheet = Page::new(Way::Wet, "Runs").sheet("Proposed runs");
-    match app.look(move |s| s.propose(&draft)).await? {
-        Ok(proposal) => {
-            app.show(sheet, &Asked::default(), plan_page(&form, &proposal))
-                .await
+    let proposed = move |s: &Service| Ok((s.propose(&draft)?, s.telling()?));
+    match app.look(proposed).await? {
+        Ok((proposal, telling)) => {
+            let body = plan_page(&form, &proposal, telling);
+            app.show(sheet, &Asked::default(), body).await
         }
         Err(failure) => {
             let form = form.refused_by(failure)?;
@@ -156,6 +159,7 @@ struct Around {
     recipe: Option<String>,
     tank: Option<Tank>,
     baths: Vec<BathView>,
+    telling: Telling,
 }
 
 fn around(s: &Service, id: i64) -> Outcome<Around> {
@@ -171,6 +175,7 @@ fn around(s: &Service, id: i64) -> Outcome<Around> {
         tank: view.run.tank.map(|id| s.tank(id)).transpose()?,
         baths,
         view,
+        telling: s.telling()?,
     })
 }
 
@@ -182,7 +187,7 @@ fn new_sheet() -> Page {
     Page::new(Way::Wet, "Load a tank").sheet("New run")
 }
 
-fn plan_page(form: &Form, p: &Proposal) -> Markup {
+fn plan_page(form: &Form, p: &Proposal, telling: Telling) -> Markup {
     html! {
         h1 { (say::count(p.runs.len() as u64, "run", "runs")) }
         @if !p.runs.is_empty() {
@@ -191,7 +196,7 @@ fn plan_page(form: &Form, p: &Proposal) -> Markup {
                 @else { "A good loading; whether there is a better one was not settled in the time allowed." }
             }
         }
-        @for (n, run) in (1..).zip(&p.runs) { (proposed(n, run)) }
+        @for (n, run) in (1..).zip(&p.runs) { (proposed(n, run, telling)) }
         @if !p.unloaded.is_empty() {
             h2 { "Left out" }
             dl.fields { @for (label, because) in &p.unloaded { div.wide { dt { (label) } dd { (because) } } } }
@@ -212,15 +217,15 @@ fn plan_page(form: &Form, p: &Proposal) -> Markup {
     }
 }
 
-fn proposed(n: u32, run: &ProposedRun) -> Markup {
+fn proposed(n: u32, run: &ProposedRun, telling: Telling) -> Markup {
     html! {
         section.ticket aria-label={ "Run " (n) } {
             h2 { (n) ". " (run.recipe_name) }
             dl.fields {
                 div { dt { "Tank" } dd { (run.tank_name) } }
-                div { dt { "Time" } dd { (told_within(run.within_min)) " min at " (spoolwright_core::quantity::degrees(run.at_c)) ", " (source(run.source)) } }
-                div { dt { "Pour in" } dd { (format!("{:.0} ml", run.working_ml)) } }
-                @if let Some(stock) = run.stock_ml { div { dt { "Of it stock" } dd { (format!("{stock:.0} ml")) } } }
+                div { dt { "Time" } dd { (told_within(run.within_min)) " min at " (telling.temperature(run.at_c)) ", " (source(run.source)) } }
+                div { dt { "Pour in" } dd { (telling.volume(run.working_ml)) } }
+                @if let Some(stock) = run.stock_ml { div { dt { "Of it stock" } dd { (telling.volume(stock)) } } }
                 @for (reel, rolls) in (1..).zip(&run.reels) {
                     div.wide { dt { "Reel " (reel) } dd { (rolls.join(", then ")) } }
                 }
@@ -323,7 +328,7 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
         dl.fields {
             @if let Some(recipe) = &a.recipe { div { dt { "Recipe" } dd { (recipe) } } }
             div { dt { "Tank" } dd { (a.tank.as_ref().map_or("none named", |t| t.name.as_str())) } }
-            div { dt { "Working solution" } dd { (format!("{:.0} ml", run.volume_ml)) } }
+            div { dt { "Working solution" } dd { (a.telling.volume(run.volume_ml)) } }
             div.wide { dt { "Developing time" } dd { (source(run.time_source)) ": " (run.time_because) } }
             @for loaded in &a.view.rolls {
                 div { dt { "Reel " (loaded.on.reel) } dd { a href={ "/roll/" (loaded.roll.label) } { (loaded.roll.label) } ", " (say::count(loaded.roll.frames, "frame", "frames")) } }
@@ -334,33 +339,35 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
         ol.bath-steps {
             @for (n, step) in (1..).zip(&a.view.steps) {
                 li id={ "step-" (n) } {
-                    (told_step(step, &a.baths))
+                    (told_step(step, Some(&a.baths), a.telling))
                     @if a.view.is_to_come(n - 1) { (other_bottle(run.id, n, step, &a.baths, wrong)) }
                 }
             }
         }
         (bath_cautions(&a.view.steps))
-        @if run.state == RunState::Planned { details { summary { "Give the run up" } (give_up(run.id)) } }
+        @if run.state == RunState::Planned { details { summary { "Give the run up" } (give_up(run.id, &Form::default())) } }
         p.ways-on { a href={ "/print/run/" (run.id) } { "Print it" } " " a href={ "/history?run=" (run.id) } { "Its history" } " " a href="/wet" { "Wet bench" } }
     }
 }
 
 /// Steps of a recipe: what, how long, how warm, how moved.
-pub(super) fn steps(steps: &[Step]) -> Markup {
-    html! { ol.bath-steps { @for step in steps { li { (told_step(step, &[])) } } } }
+pub(super) fn steps(steps: &[Step], telling: Telling) -> Markup {
+    html! { ol.bath-steps { @for step in steps { li { (told_step(step, None, telling)) } } } }
 }
 
-fn told_step(step: &Step, baths: &[BathView]) -> Markup {
+/// A step of a recipe, or of a run with its bottles.
+fn told_step(step: &Step, run: Option<&[BathView]>, telling: Telling) -> Markup {
     let bottle = step
         .bath
-        .and_then(|id| baths.iter().find(|b| b.card.id == id));
+        .and_then(|id| run.unwrap_or_default().iter().find(|b| b.card.id == id));
+    let times = multiple(bottle.is_some_and(|b| b.card.high_iodide));
     html! {
         strong { (step.kind.spoken()) }
         " " span.num { (told(step.time_s / 60.0)) }
-        @if let Some(c) = step.temperature_c { " at " span.num { (c) " °C" } }
+        @if let Some(c) = step.temperature_c { " at " span.num { (telling.temperature(c)) } }
         @match step.time_from {
-            TimeFrom::ClearingTest if step.plain_s.is_none() => ", twice the clearing time once it is tested",
-            TimeFrom::Film if baths.is_empty() => ", or the film's own time",
+            TimeFrom::ClearingTest if step.plain_s.is_none() => { ", " (times) " × the clearing time once it is tested" }
+            TimeFrom::Film if run.is_none() => ", or the film's own time",
             _ => "",
         }
         p.soft {
@@ -413,7 +420,7 @@ fn other_bottle(
 }
 
 /// The usual cautions of every bath a run uses, each once.
-fn bath_cautions(steps: &[Step]) -> Markup {
+pub(super) fn bath_cautions(steps: &[Step]) -> Markup {
     let mut told: Vec<&str> = Vec::new();
     for kind in steps.iter().filter_map(|s| s.kind.baths().first().copied()) {
         for c in cautions(kind) {
@@ -423,7 +430,7 @@ fn bath_cautions(steps: &[Step]) -> Markup {
         }
     }
     html! {
-        details {
+        details #cautions {
             summary { "Cautions" }
             ul { @for text in told { li { (text) } } }
         }
