@@ -7,6 +7,7 @@ pub mod after;
 pub mod bath;
 pub mod bottles;
 pub mod cautions;
+pub mod clearing;
 pub mod drift;
 pub mod exposure;
 pub mod filter;

@@ -137,6 +137,12 @@ impl Agitation {
         for_s: 5.0,
     };
 
+    /// Whether each agitation lasts until the next: then it goes on from the very beginning, whatever is said of the
+    /// first.
+    pub fn is_without_pause(&self) -> bool {
+        0.0 < self.every_s && self.every_s <= self.for_s
+    }
+
     /// In words: "30 s at first, then 5 s every 60 s".
     pub fn spoken(&self) -> String {
         let then = (self.every_s > 0.0 && self.for_s > 0.0)
@@ -145,7 +151,7 @@ impl Agitation {
             (true, Some(then)) if self.for_s < self.every_s => {
                 format!("{} s at first, then {then}", self.first_s)
             }
-            (_, Some(_)) if self.for_s >= self.every_s => "without pause".to_owned(),
+            (_, Some(_)) if self.is_without_pause() => "without pause".to_owned(),
             (false, Some(then)) => then,
             (true, _) => format!("{} s at first, then none", self.first_s),
             (false, None) => "none".to_owned(),
@@ -155,6 +161,9 @@ impl Agitation {
     /// Beginnings and ends of every agitation in a step that lasts `length_s`, in order. None runs past the end.
     pub fn spans(&self, length_s: f64) -> Vec<(f64, f64)> {
         let mut spans = Vec::new();
+        if self.is_without_pause() {
+            return vec![(0.0, length_s)];
+        }
         if self.first_s > 0.0 {
             spans.push((0.0, self.first_s.min(length_s)));
         }
@@ -244,15 +253,15 @@ pub struct Step {
 }
 
 impl Step {
-    /// The coefficient that moves this step's time with its temperature; none for a colour developer without one of its
-    /// own, since the default is one of black-and-white developers [D4].
+    /// The coefficient that moves this step's time with its temperature; none for a step of a `colour` process without
+    /// one of its own, since the default is one of black-and-white developers [D4].
     ///
     /// # Errors
     /// A `q10` out of range.
-    pub fn coefficient(&self) -> Result<Option<Coefficient>, Error> {
+    pub fn coefficient(&self, colour: bool) -> Result<Option<Coefficient>, Error> {
         match self.q10 {
             Some(q10) => Coefficient::given(q10, 0.0).map(Some),
-            None if self.kind == StepKind::ColourDeveloper => Ok(None),
+            None if colour => Ok(None),
             None => Ok(Some(Coefficient::default())),
         }
     }
@@ -282,6 +291,11 @@ impl Step {
     pub fn told(&self) -> String {
         format!("{} {}", self.note, self.because).trim().to_owned()
     }
+}
+
+/// Whether steps are those of a colour process: film goes through a colour developer.
+pub fn makes_colour(steps: &[Step]) -> bool {
+    steps.iter().any(|s| s.kind == StepKind::ColourDeveloper)
 }
 
 /// Whether steps take a carbon backing off the film before or after the developer.

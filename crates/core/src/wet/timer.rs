@@ -8,7 +8,7 @@
 //! developer out, the film goes on developing, and the clock says by how much.
 
 use super::drift::{Drift, Reading};
-use super::recipe::{Step, StepKind};
+use super::recipe::{self, Step};
 use super::temperature::{BATH_C, Base};
 use crate::bounds::DEVELOPING_MIN;
 use crate::caveat::Caveat;
@@ -223,6 +223,7 @@ impl Timer {
             steps: steps.len().try_into().unwrap_or(u32::MAX),
             bottle_c: None,
         };
+        let colour = recipe::makes_colour(steps);
         let mut open: Option<Open<'_>> = None;
         let mut bottle_at_s = 0.0;
         let keeps = |bottle_at_s: f64, at_s: f64| at_s - bottle_at_s <= BOTTLE_KEEPS_S;
@@ -237,7 +238,7 @@ impl Timer {
                             .done
                             .push(before.state(mark.at_s, true, thermometer_sd_c)?);
                     }
-                    let mut next = Open::new(step, place, mark.at_s);
+                    let mut next = Open::new(step, place, colour, mark.at_s);
                     if step.kind.develops()
                         && let Some(c) = timer.bottle_c.take()
                         && keeps(bottle_at_s, mark.at_s)
@@ -323,10 +324,12 @@ impl Timer {
             (Phase::Waiting, MarkKind::Begin) if step == Some(0) => Ok(()),
             (Phase::Waiting, MarkKind::Abandon | MarkKind::Reading) => Ok(()),
             (Phase::Waiting, _) => refuse("the first step", "Begin with the first step."),
-            (Phase::Running(_), MarkKind::Begin) if step != self.next_step() => refuse(
-                "the step after the one that goes on",
-                "Another screen may have been faster. Look at where the clock stands.",
-            ),
+            (Phase::Running(_), MarkKind::Begin) if step.is_none() || step != self.next_step() => {
+                refuse(
+                    "the step after the one that goes on",
+                    "Another screen may have been faster. Look at where the clock stands.",
+                )
+            }
             (Phase::Running(_), MarkKind::Finish) if self.next_step().is_some() => refuse(
                 "the next step",
                 "There are steps left. Go on, or give the run up.",
@@ -367,6 +370,8 @@ fn value(mark: &Mark) -> Result<f64, Error> {
 struct Open<'a> {
     step: &'a Step,
     place: u32,
+    /// Whether it is one of a colour process.
+    colour: bool,
     began_s: f64,
     /// Standstills that are over, seconds.
     stood_s: f64,
@@ -377,10 +382,11 @@ struct Open<'a> {
 }
 
 impl<'a> Open<'a> {
-    fn new(step: &'a Step, place: u32, began_s: f64) -> Self {
+    fn new(step: &'a Step, place: u32, colour: bool, began_s: f64) -> Self {
         Self {
             step,
             place,
+            colour,
             began_s,
             stood_s: 0.0,
             pause: None,
@@ -479,11 +485,11 @@ impl<'a> Open<'a> {
                 ),
             ));
         }
-        if self.step.kind == StepKind::ColourDeveloper && self.step.q10.is_none() {
+        if self.colour && self.step.q10.is_none() {
             found.push(Caveat::new(
                 "colour_not_moved",
                 format!(
-                    "How this colour developer answers to warmth is not known, so no reading moves its end: hold it at {}.",
+                    "How this developer of a colour process answers to warmth is not known, so no reading moves its end: hold it at {}.",
                     degrees(at_c)
                 ),
             ));
@@ -494,7 +500,7 @@ impl<'a> Open<'a> {
     fn state(&self, at_s: f64, over: bool, thermometer_sd_c: f64) -> Result<StepState, Error> {
         let elapsed_s = self.own_s(at_s);
         let develops = self.step.kind.develops();
-        let coefficient = self.step.coefficient()?.filter(|_| develops);
+        let coefficient = self.step.coefficient(self.colour)?.filter(|_| develops);
         let mut caveats = self.doubts();
         let mut mostly = None;
         let (stop_s, margin_s, done_s) = match (self.step.temperature_c, coefficient) {
@@ -508,7 +514,9 @@ impl<'a> Open<'a> {
                 let base = Base::new(self.step.time_s / 60.0, at_c)?;
                 let drift = Drift::new(base, coefficient, readings)?
                     .with_thermometer_sd(thermometer_sd_c)?;
-                caveats.extend(drift.caveats());
+                // Short times are uneven by memory of black and white [D6]; a colour process has its own.
+                let kept = |c: &Caveat| !(self.colour && c.code == "short_time");
+                caveats.extend(drift.caveats().into_iter().filter(kept));
                 let margin = drift.margin();
                 let doubts = [
                     (Doubt::Coefficient, margin.q10_s),

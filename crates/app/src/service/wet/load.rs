@@ -18,7 +18,7 @@ use spoolwright_core::quantity::degrees;
 use spoolwright_core::shelf::{Backing, RecipeId, Roll, RollId, RollState, RunId, Stock, TankId};
 use spoolwright_core::wedge::Interval;
 use spoolwright_core::wet::mix::{Dilution, Reading};
-use spoolwright_core::wet::recipe::{Step, TimeFrom};
+use spoolwright_core::wet::recipe::{Step, TimeFrom, makes_colour};
 use spoolwright_core::wet::record::{Reel, RunState, Tank, TimeSource};
 use spoolwright_core::wet::tank::{self, Effort};
 use spoolwright_core::wet::temperature::{Base, DEFAULT_THERMOMETER_SD_C, time_at};
@@ -248,11 +248,11 @@ impl Service {
         let mut time = self.film_time(stock.id, ei, recipe)?;
         let to_c = step.temperature_c.unwrap_or(NORMAL_C);
         if (to_c - time.at_c).abs() > 0.01 {
-            let Some(coefficient) = step.coefficient()? else {
+            let Some(coefficient) = step.coefficient(makes_colour(&recipe.steps))? else {
                 time.caveats.push(Caveat::new(
                     "colour_not_moved",
                     format!(
-                        "The time is meant for {} and is taken unchanged for {}: how this colour developer answers to warmth is not known.",
+                        "The time is meant for {} and is taken unchanged for {}: how this developer of a colour process answers to warmth is not known.",
                         degrees(time.at_c),
                         degrees(to_c)
                     ),

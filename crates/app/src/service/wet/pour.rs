@@ -9,7 +9,6 @@ use super::baths::BathView;
 use super::recipes::RecipeView;
 use super::times::{FilmTime, bath_name, same};
 use spoolwright_core::wet::bath::{BathKind, BathUse, FixerPlace, ROLL_OF_36_M2};
-use spoolwright_core::wet::fixing::{NORMAL_C, Test, fixing_time_s};
 use spoolwright_core::wet::recipe::{Recipe, Step, StepKind, TimeFrom};
 use spoolwright_core::wet::record::{BathCard, TimeSource};
 use spoolwright_core::wet::verdict::{Reason, Verdict};
@@ -192,14 +191,15 @@ pub(super) fn pour(step: &mut Step, bath: Option<&BathView>, meant: &Meant) -> R
     // Spent, or a blix: then no clearing test says how long.
     let fixes = life.clearing.filter(|c| c.fixing_time_s.is_some());
     if let (TimeFrom::ClearingTest, Some(cleared)) = (step.time_from, fixes) {
-        let test = Test {
-            clearing_s: cleared.latest_s,
-            at_c: NORMAL_C,
-            high_iodide: bath.card.high_iodide,
+        let fixing = cleared.step(step)?;
+        step.time_s = fixing.seconds;
+        let but = if fixing.because.is_empty() {
+            String::new()
+        } else {
+            format!("; {}", fixing.because)
         };
-        step.time_s = fixing_time_s(test, step.temperature_c.unwrap_or(NORMAL_C))?;
         told.push(format!(
-            "{:.0} s by the clearing test of {name}.",
+            "{:.0} s by the clearing test of {name}{but}.",
             step.time_s
         ));
     } else if factor == 1.0 {

@@ -269,7 +269,7 @@ fn outlook(life: &Life, telling: Telling) -> Markup {
         }
         @if let Some(cleared) = life.clearing {
             p { @if let Some(s) = cleared.fixing_time_s { "Fix for " span.num { (format!("{s:.0} s")) } ". " }
-                "Fresh it cleared in " (format!("{:.0} s, last in {:.0} s.", cleared.fresh_s, cleared.latest_s)) }
+                "Fresh it cleared in " (format!("{:.0} s, last in {:.0} s{}.", cleared.fresh_s, cleared.latest_s, if cleared.stale { ", before the last film" } else { "" })) }
         }
         @if let Some(ml) = life.replenisher_owed_ml.filter(|ml| *ml >= 0.5) {
             p { "Replenisher owed: " span.num { (telling.volume(ml)) } "." }
