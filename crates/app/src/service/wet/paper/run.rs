@@ -8,7 +8,7 @@ use crate::service::moment::day_in_words;
 use crate::service::settings::Settings;
 use crate::service::shelf::Shelf;
 use crate::service::{Outcome, Service};
-use spoolwright_core::wet::recipe::{Recipe, Step, TimeFrom};
+use spoolwright_core::wet::recipe::{Recipe, Step, TimeFrom, makes_colour};
 use spoolwright_core::wet::record::{BathCard, RunState, TimeSource};
 use spoolwright_core::wet::temperature::{Base, DEFAULT_Q10, DEFAULT_THERMOMETER_SD_C, time_at};
 use spoolwright_core::wet::timer::StepState;
@@ -33,7 +33,7 @@ impl Service {
         let done = self.run_clock(run.id)?.timer.done;
         let developing = view.steps.iter().find(|s| s.kind.develops());
         let (other_times, other_times_from) = developing
-            .map(|step| others(step, settings))
+            .map(|step| others(step, makes_colour(&view.steps), settings))
             .unwrap_or_default();
         let bottle = |step: &Step| bottles.iter().find(|b| Some(b.id) == step.bath);
         let kinds = view.steps.iter().filter_map(|s| {
@@ -103,13 +103,13 @@ fn mixed(recipe: &Recipe, volume_ml: f64) -> String {
 
 /// Times of a developing step in a bath that is warmer or colder throughout, as far as the sum is sound, and where the
 /// factor comes from.
-fn others(step: &Step, settings: &Settings) -> (Vec<(String, String)>, String) {
+fn others(step: &Step, colour: bool, settings: &Settings) -> (Vec<(String, String)>, String) {
     let times = || -> Result<Vec<(String, String)>, spoolwright_core::Error> {
         let Some(meant_c) = step.temperature_c else {
             return Ok(Vec::new());
         };
-        // A colour developer without a factor of its own is not moved by one of black-and-white developers.
-        let Some(coefficient) = step.coefficient()? else {
+        // A developer of a colour process without a factor of its own is not moved by one of black-and-white developers.
+        let Some(coefficient) = step.coefficient(colour)? else {
             return Ok(Vec::new());
         };
         let base = Base::new(step.time_s / 60.0, meant_c)?;
