@@ -39,7 +39,9 @@ fn by_hand(text: &str) -> Result<f64, Error> {
         let decimal = part.trim_end_matches('0');
         return Err(doubt(match decimal {
             "" => format!("Write {whole} alone, or {whole}:{part}."),
-            _ => format!("Write {whole}:{part} for minutes and seconds, {whole}.{part}0 for a decimal."),
+            _ => format!(
+                "Write {whole}:{part} for minutes and seconds, {whole}.{part}0 for a decimal."
+            ),
         }));
     }
     if 3 <= text.trim().len() && digits(text.trim()) {
@@ -301,7 +303,10 @@ mod tests {
         let unclear = developing_time("8:5").unwrap_err();
         assert!(unclear.remedy.contains("8:05"), "{unclear}");
         let unclear = developing_time("7.30").unwrap_err();
-        assert!(unclear.remedy.contains("7:30 for") && unclear.remedy.contains("7.300 for"), "{unclear}");
+        assert!(
+            unclear.remedy.contains("7:30 for") && unclear.remedy.contains("7.300 for"),
+            "{unclear}"
+        );
         assert_eq!(developing_time("7.300").unwrap(), 7.3);
         assert_eq!(developing_time("120 min").unwrap(), 120.0);
         assert_eq!(minutes("7.25", true).unwrap(), 7.25, "a table's own");

@@ -340,9 +340,20 @@ const settle = (was, moved) => {
 };
 
 const saidBy = async (response) => {
-  if (response.headers.get("content-type")?.includes("json")) return (await response.json()).refused;
+  if (response.headers.get("content-type")?.includes("json")) return response.json();
   const page = new DOMParser().parseFromString(await response.text(), "text/html");
-  return [...page.querySelectorAll(".refused h2, .refused dd")].map((said) => said.textContent).join(". ");
+  return { refused: [...page.querySelectorAll(".refused h2, .refused dd")].map((said) => said.textContent).join(". ") };
+};
+
+// What the program asked about is meant when it is sent once more within a few seconds.
+const SURE_MS = 8000;
+const sureNow = (form) => {
+  const sure = Object.assign(document.createElement("input"), { type: "hidden", name: "sure", value: "yes" });
+  form.append(sure);
+  setTimeout(() => {
+    if (sure.isConnected) refuse("");
+    sure.remove();
+  }, SURE_MS);
 };
 
 const send = async (form, button) => {
@@ -372,7 +383,9 @@ const send = async (form, button) => {
       refuse("");
       recorded(body.get("request"), body.get("kind"));
     } else {
-      refuse((await saidBy(response)) || "It was refused.");
+      const { refused, again } = await saidBy(response);
+      refuse(refused || "It was refused.");
+      if (again) sureNow(form);
     }
   } catch {
     doubtful = { request: body.get("request"), kind: body.get("kind") };

@@ -331,13 +331,17 @@ pub(super) fn tanks(verb: TankVerb, desk: &mut Desk<'_>) -> Result<(), Failure> 
         }
         TankVerb::List => {
             let tanks = desk.service.tanks()?;
+            let reels = desk.service.reels()?;
             let mut table = Table::new(&[">no", "tank", "reel", "ml by reels", ""]);
             for t in &tanks {
                 let volumes: Vec<String> = t.volume_ml.iter().map(f64::to_string).collect();
                 table.row([
                     t.id.to_string(),
                     t.name.clone(),
-                    t.reel.to_string(),
+                    reels
+                        .iter()
+                        .find(|r| r.id == t.reel)
+                        .map_or_else(String::new, |r| r.name.clone()),
                     volumes.join(" "),
                     if t.closed { "put away" } else { "" }.to_owned(),
                 ]);

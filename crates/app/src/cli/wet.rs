@@ -10,7 +10,8 @@ use super::desk::{Desk, Table, listed, or_dash};
 use crate::service::wet::after::ResultDraft;
 use crate::service::wet::load::{LoadDraft, Proposal, Waiting};
 use crate::service::wet::make::RunDraft;
-use crate::service::wet::runs::{MarkDraft, RunClock, RunView};
+use crate::service::wet::press::MarkDraft;
+use crate::service::wet::runs::{RunClock, RunView};
 use crate::service::wet::times::{told, told_within};
 
 #[derive(clap::Subcommand)]
@@ -70,7 +71,10 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         Verb::List => list(desk),
         Verb::Show { run } => {
             let clock = desk.service.run_clock(RunId(run))?;
-            desk.answer(clock_text(&clock), || clock_json(&clock))
+            {
+                let mixed = desk.service.mixed_for(&clock.view)?;
+                desk.answer(clock_text(&clock, mixed.as_deref()), || clock_json(&clock))
+            }
         }
         Verb::Press { run, draft } => {
             let made = desk.service.press(RunId(run), &draft, desk.request)?;
@@ -218,7 +222,7 @@ fn run_json(r: &RunView) -> Value {
     })
 }
 
-fn clock_text(c: &RunClock) -> String {
+fn clock_text(c: &RunClock, mixed: Option<&str>) -> String {
     let run = &c.view.run;
     let mut text = format!(
         "{}: {}, {:.0} ml, {}\n",
@@ -227,6 +231,12 @@ fn clock_text(c: &RunClock) -> String {
         run.volume_ml,
         run.time_because
     );
+    if let Some(tank) = &c.tank {
+        text += &format!("tank: {tank}\n");
+    }
+    if let Some(mixed) = mixed {
+        text += &format!("developer: {mixed}\n");
+    }
     let at = match &c.timer.phase {
         Phase::Running(s) => Some(s),
         _ => None,

@@ -136,20 +136,21 @@ async fn a_thermometer_in_fahrenheit_is_read_and_answered_in_fahrenheit() {
     american(&site);
     let page = site.get(CLOCK).await;
     page.says("class=\"unit\">°F<");
-    site.post_and_follow(CLOCK, "kind=reading&value=70").await;
+    site.post_and_follow(CLOCK, "kind=reading&value=105").await;
     let page = site.get(CLOCK).await;
-    page.says("The developer is at 70.0 °F.");
+    page.says("The developer is at 105.0 °F.");
     for _ in 0..3 {
         site.post_and_follow(CLOCK, "kind=begin").await;
     }
-    site.post_and_follow(CLOCK, "kind=reading&value=71.6").await;
+    site.post_and_follow(CLOCK, "kind=reading&value=105.8")
+        .await;
     let page = site.get(CLOCK).await;
-    page.says("at 71.6 °F");
-    // The journal tells whoever reads it: 71.6 °F are 22 °C.
-    page.says("The bath is at 22 °C (72 °F).");
+    page.says("at 105.8 °F");
+    // The journal tells whoever reads it: 105.8 °F are 41 °C.
+    page.says("The bath is at 41 °C (106 °F).");
     let told = site.get(&format!("{CLOCK}.json")).await;
     let told: serde_json::Value = serde_json::from_str(&told.text).unwrap();
-    assert_eq!(told["step"]["bath"], " at 71.6 °F");
+    assert_eq!(told["step"]["bath"], " at 105.8 °F");
 
     let refused = site.post(CLOCK, "kind=reading&value=200").await;
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
@@ -176,6 +177,63 @@ async fn a_thermometer_in_fahrenheit_is_read_and_answered_in_fahrenheit() {
         .post_and_follow("/wet/tanks", "name=Jug&reel=1&volumes=16+oz+32+oz")
         .await;
     page.says("946 ml (32 oz)");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_bath_is_not_ended_long_before_its_time_by_one_knuckle() {
+    let site = Site::demo();
+    let knuckle = "kind=begin&step=1&knuckle=1";
+    site.post_and_follow(CLOCK, knuckle).await;
+    let step = async || {
+        let told = site.get(&format!("{CLOCK}.json")).await;
+        serde_json::from_str::<serde_json::Value>(&told.text).unwrap()["step"]["place"].clone()
+    };
+    // Past the moment in which it would be the same knuckle twice.
+    tokio::time::sleep(std::time::Duration::from_millis(1600)).await;
+    let asked = site.post(CLOCK, "kind=begin&step=2&knuckle=1").await;
+    assert_eq!(asked.status, StatusCode::CONFLICT);
+    asked.says("Press once more to end it now.");
+    asked.says("name=\"sure\" value=\"yes\"");
+    assert_eq!(step().await, 1, "nothing happened yet");
+    site.post_and_follow(CLOCK, "kind=begin&step=2&knuckle=1&sure=yes")
+        .await;
+    assert_eq!(step().await, 2);
+    let page = site.get("/wet/runs/4").await;
+    page.says("It was in for <strong class=\"num\">0:0");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn while_the_bath_is_out_the_big_button_puts_it_in_again() {
+    let site = Site::demo();
+    site.post_and_follow(CLOCK, "kind=begin").await;
+    site.post_and_follow(CLOCK, "kind=out&note=spilt").await;
+    let page = site.get(CLOCK).await;
+    let big = page.text.split("data-part=\"press\"").nth(1).unwrap();
+    let big = big.split("</form>").next().unwrap();
+    assert!(
+        big.contains("value=\"resume\"") && big.contains("The bath is in again"),
+        "{big}"
+    );
+    assert!(
+        !big.contains("value=\"begin\"") && !big.contains("knuckle"),
+        "{big}"
+    );
+    site.post_and_follow(CLOCK, "kind=resume").await;
+    let page = site.get(CLOCK).await;
+    assert!(!page.text.contains("The bath is in again"));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_reading_hard_to_believe_is_asked_about_once() {
+    let site = Site::demo();
+    let asked = site.post(CLOCK, "kind=reading&value=4.1").await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    asked.says("Read the thermometer again.");
+    asked.says("name=\"sure\" value=\"yes\"");
+    asked.says("value=\"4.1\"");
+    site.post_and_follow(CLOCK, "kind=reading&value=4.1&sure=yes")
+        .await;
+    site.get(CLOCK).await.says("The developer is at 4.1 °C.");
 }
 
 #[tokio::test(flavor = "multi_thread")]

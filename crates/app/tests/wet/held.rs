@@ -314,6 +314,53 @@ fn what_came_out_of_a_run_given_up_after_its_developer_is_written_down() {
     assert!(s.loader_advice(loader).unwrap().tail.is_none());
 }
 
+/// A load by hand takes as much as the film needs stock for, as a plan does, and is told what the film's back may carry.
+#[test]
+fn a_load_by_hand_has_stock_enough_and_keeps_the_doubt_about_its_film() {
+    let (s, _) = bench();
+    let recipe = s.recipe_named("Negative, one-shot").unwrap();
+    let head = RecipeDraft {
+        least_stock: "20".into(),
+        ..RecipeDraft::from(&recipe.recipe)
+    };
+    let steps: Vec<StepDraft> = recipe.steps.iter().map(StepDraft::from).collect();
+    s.save_recipe(Some(recipe.recipe.id), &head, &steps, None)
+        .unwrap();
+    let label = exposed(&s, "HM", 36);
+    let proposed = s
+        .propose(&LoadDraft {
+            rolls: label.clone(),
+            ..LoadDraft::default()
+        })
+        .unwrap();
+    let id = make(&s, "Negative, one-shot", &label).unwrap();
+    assert_eq!(
+        s.run(id).unwrap().run.volume_ml,
+        proposed.runs[0].working_ml
+    );
+    let mixed = s.mixed_for(&s.run(id).unwrap()).unwrap().unwrap();
+    assert!(mixed.contains(" ml of water"), "{mixed}");
+    let cine = StockDraft {
+        name: "Cine".into(),
+        ei: "100".into(),
+        pitch: "short".into(),
+        ..StockDraft::default()
+    };
+    s.save_stock(None, &cine, None).unwrap();
+    let can = CanDraft {
+        stock: "Cine".into(),
+        letters: "CI".into(),
+        loader: "Bench".into(),
+        ..CanDraft::default()
+    };
+    s.save_can(None, &can, None).unwrap();
+    let label = exposed(&s, "CI", 12);
+    press(&s, id, "abandon", "").unwrap();
+    let id = make(&s, "Negative, one-shot", &label).unwrap();
+    let because = s.run(id).unwrap().run.time_because;
+    assert!(because.contains("look at its back first"), "{because}");
+}
+
 /// A press that waited for another one to be written does not count the wait twice.
 #[test]
 fn a_press_that_waited_its_turn_takes_the_moment_it_was_written() {

@@ -8,6 +8,7 @@ pub mod bath;
 pub mod bottles;
 pub mod cautions;
 pub mod clearing;
+mod doubts;
 pub mod drift;
 pub mod exposure;
 pub mod filter;

@@ -7,13 +7,13 @@
 //! Invariant: a step ends when a person says so (the next one begins), never by itself: while nobody has poured the
 //! developer out, the film goes on developing, and the clock says by how much.
 
+use super::doubts::doubts;
 use super::drift::{Drift, Reading};
 use super::recipe::{self, Step};
 use super::temperature::{BATH_C, Base};
 use crate::bounds::DEVELOPING_MIN;
 use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
-use crate::quantity::degrees;
 use crate::shelf::{MarkId, RunId};
 use crate::words::worded;
 
@@ -461,47 +461,12 @@ impl<'a> Open<'a> {
         ))
     }
 
-    /// What a developing step leaves in doubt whatever its temperature does.
-    fn doubts(&self) -> Vec<Caveat> {
-        let mut found = Vec::new();
-        if !self.step.kind.develops() {
-            return found;
-        }
-        if self.stood_s > 0.0 || self.pause() == Some(Pause::Out) {
-            found.push(Caveat::new(
-                "stood_out",
-                "While the bath is out the wet film goes on developing: that is not counted.",
-            ));
-        }
-        let Some(at_c) = self.step.temperature_c else {
-            return found;
-        };
-        if self.readings.is_empty() {
-            found.push(Caveat::new(
-                "not_read",
-                format!(
-                    "No thermometer reading yet: the bath is taken to be at {}.",
-                    degrees(at_c)
-                ),
-            ));
-        }
-        if self.colour && self.step.q10.is_none() {
-            found.push(Caveat::new(
-                "colour_not_moved",
-                format!(
-                    "How this developer of a colour process answers to warmth is not known, so no reading moves its end: hold it at {}.",
-                    degrees(at_c)
-                ),
-            ));
-        }
-        found
-    }
-
     fn state(&self, at_s: f64, over: bool, thermometer_sd_c: f64) -> Result<StepState, Error> {
         let elapsed_s = self.own_s(at_s);
         let develops = self.step.kind.develops();
         let coefficient = self.step.coefficient(self.colour)?.filter(|_| develops);
-        let mut caveats = self.doubts();
+        let stood = self.stood_s > 0.0 || self.pause() == Some(Pause::Out);
+        let mut caveats = doubts(self.step, self.colour, stood, &self.readings);
         let mut mostly = None;
         let (stop_s, margin_s, done_s) = match (self.step.temperature_c, coefficient) {
             (Some(at_c), Some(coefficient)) => {

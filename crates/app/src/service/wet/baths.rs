@@ -275,12 +275,19 @@ impl BathEventDraft {
                     * r.number("value", &self.value, entry::PLAIN, &films_bounds()),
             },
             "clearing" => What::Clearing {
-                seconds: r.number(
-                    "value",
-                    &self.value,
-                    &[("s", 1.0), ("min", 60.0)],
-                    &CLEARING_S,
-                ),
+                seconds: match self.value.contains(':') {
+                    true => {
+                        let seconds = crate::minutes::bath_time(&self.value)
+                            .and_then(|min| CLEARING_S.check(min * 60.0));
+                        r.keep("value", seconds, CLEARING_S.min)
+                    }
+                    false => r.number(
+                        "value",
+                        &self.value,
+                        &[("s", 1.0), ("min", 60.0)],
+                        &CLEARING_S,
+                    ),
+                },
                 at_c: r
                     .bath("temperature", &self.temperature, fahrenheit)
                     .unwrap_or(NORMAL_C),

@@ -101,6 +101,19 @@ pub struct Proposal {
     pub caveats: Vec<Caveat>,
 }
 
+/// Film that may carry remjet, though nobody has said so.
+pub(super) fn backing_doubt(stock: &Stock) -> Option<Caveat> {
+    (stock.backing == Backing::Unknown && stock.pitch == Pitch::Short).then(|| {
+        Caveat::new(
+            "backing_unknown",
+            format!(
+                "{} is cine camera stock by its perforations, and nobody has said whether it carries remjet: look at its back first.",
+                stock.name
+            ),
+        )
+    })
+}
+
 /// What to propose runs for, as typed.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
 #[serde(default)]
@@ -190,17 +203,8 @@ impl Service {
         }
         let because = found.is_none().then_some(because);
         let (recipe, mut time) = found.unzip();
-        if let Some(time) = &mut time
-            && stock.backing == Backing::Unknown
-            && stock.pitch == Pitch::Short
-        {
-            time.caveats.push(Caveat::new(
-                "backing_unknown",
-                format!(
-                    "{} is cine camera stock by its perforations, and nobody has said whether it carries remjet: look at its back first.",
-                    stock.name
-                ),
-            ));
+        if let Some(time) = &mut time {
+            time.caveats.extend(backing_doubt(&stock));
         }
         Ok(Waiting {
             recipe: recipe.map(|r| r.recipe.id),

@@ -5,19 +5,19 @@ use super::super::entry::Reader;
 use super::super::error::at;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use super::fit::{
-    area_m2, must_be_in_use, must_have_stock, must_lie_in_reels, must_suit, tank_volume,
+    area_m2, enough, must_be_in_use, must_have_stock, must_lie_in_reels, must_suit, tank_volume,
 };
 use super::holds::must_be_free;
 use super::kit::{MILLILITRES, TANK_ML};
-use super::load::developing;
+use super::load::{backing_doubt, developing, water_parts};
 use super::pour::{Load, run_steps};
 use super::recipes::RecipeView;
-use super::runs::pace_of;
+use super::runs::{RunView, pace_of};
 use super::times::{FilmTime, NORMAL_C, rank, told, told_ends};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::shelf::{Roll, RunId, RunRollId, Stock};
 use spoolwright_core::wedge::Interval;
-use spoolwright_core::wet::recipe::Owner;
+use spoolwright_core::wet::recipe::{Owner, Recipe};
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState, TimeSource};
 use spoolwright_core::{Error, Kind};
 
@@ -52,6 +52,19 @@ pub struct RunDraft {
 }
 
 impl Service {
+    /// What the developer of a run is mixed from, `11 ml of House brew and 541 ml of water (1+49)`; none where it comes
+    /// from a bottle with a card, or the recipe is not known.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn mixed_for(&self, view: &RunView) -> Outcome<Option<String>> {
+        let developing = view.steps.iter().find(|s| s.kind.develops());
+        let (Some(id), Some(_)) = (view.run.recipe, developing.filter(|s| s.bath.is_none())) else {
+            return Ok(None);
+        };
+        Ok(Some(mixed(&self.recipe(id)?.recipe, view.run.volume_ml)))
+    }
+
     /// Makes a run: its own copy of the recipe's steps, each with its time and the bottle it is poured from.
     ///
     /// # Errors
@@ -104,7 +117,11 @@ impl Service {
             must_lie_in_reels(&self.reel(tank.reel)?, &loaded)?;
         }
         must_be_in_use("recipe", &recipe.recipe.name, recipe.recipe.closed)?;
-        let volume_ml = tank_volume(tank, reel_count, volume_ml)?;
+        let typed_ml = volume_ml;
+        let mut volume_ml = tank_volume(tank, reel_count, typed_ml)?;
+        if let (None, Some(tank)) = (typed_ml, tank) {
+            volume_ml = enough(&recipe, &loaded, tank, volume_ml)?;
+        }
         must_have_stock(&recipe, &loaded, volume_ml)?;
         let time = self.common_time(&recipe, &loaded, own_time)?;
         let load = Load {
@@ -122,6 +139,13 @@ impl Service {
                 time_because += &format!(". {}", caveat.text.trim_end_matches('.'));
             }
         }
+        let mut doubted: Vec<String> = loaded
+            .iter()
+            .filter_map(|(_, _, stock)| backing_doubt(stock))
+            .map(|c| format!(". {}", c.text.trim_end_matches('.')))
+            .collect();
+        doubted.dedup();
+        time_because += &doubted.concat();
         self.change(request, |change| {
             // A rehearsal goes by the time of the rolls named, and takes none of them.
             let taken = if rehearsal.is_none() {
@@ -300,5 +324,28 @@ impl Service {
             first.time_min = Interval::exactly(common);
         }
         Ok(first)
+    }
+}
+
+/// What a developer for this run alone is mixed from.
+fn mixed(recipe: &Recipe, volume_ml: f64) -> String {
+    let developer = match recipe.developer.as_str() {
+        "" => "developer",
+        name => name,
+    };
+    if recipe.dilution.trim().is_empty() {
+        return developer.to_owned();
+    }
+    match water_parts(&recipe.dilution) {
+        Some(parts) if parts > 0.0 => {
+            let stock_ml = volume_ml / (1.0 + parts);
+            format!(
+                "{stock_ml:.0} ml of {developer} and {:.0} ml of water ({})",
+                volume_ml - stock_ml,
+                recipe.dilution
+            )
+        }
+        Some(_) => format!("{developer}, not diluted"),
+        None => format!("{developer}, {}", recipe.dilution),
     }
 }

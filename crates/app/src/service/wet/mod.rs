@@ -14,6 +14,7 @@ pub mod load;
 pub mod make;
 pub mod paper;
 pub mod pour;
+pub mod press;
 pub mod recipes;
 pub mod runs;
 pub mod times;

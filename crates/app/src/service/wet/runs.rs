@@ -10,29 +10,20 @@ use super::super::{Made, Outcome, Request, Service, find_in};
 use super::choose::poured;
 use super::clock::{self, RunSecond};
 use super::holds;
-use serde::{Deserialize, Serialize};
+use super::press::{MarkDraft, PRESSES, bottle_told, must_be_likely, told};
 use spoolwright_core::Error;
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::Pitch;
-use spoolwright_core::quantity::{degrees, degrees_between};
 use spoolwright_core::shelf::{
-    BathEventId, Can, Cassette, JournalEntry, MarkId, Roll, RollState, RunId, Stock,
+    BathEventId, Can, Cassette, JournalEntry, Roll, RollState, RunId, Stock,
 };
 use spoolwright_core::wet::after;
 use spoolwright_core::wet::bath::{self, What};
 use spoolwright_core::wet::recipe::{Owner, Step};
 use spoolwright_core::wet::record::{BathCard, BathEvent, Run, RunRoll, RunState, Tank};
-use spoolwright_core::wet::temperature::{BATH_C, DEFAULT_THERMOMETER_SD_C};
-use spoolwright_core::wet::timer::{self, Call, Mark, MarkKind, Moment, Phase, Timer};
+use spoolwright_core::wet::temperature::DEFAULT_THERMOMETER_SD_C;
+use spoolwright_core::wet::timer::{self, Call, MarkKind, Moment, Phase, Timer};
 use spoolwright_store::{Change, Subject};
-
-/// Seconds that a step may be made longer or shorter by.
-const EXTEND_S: Bounds = Bounds {
-    what: "more time",
-    unit: "s",
-    min: -3600.0,
-    max: 86_400.0,
-};
 
 /// A roll in a run.
 #[derive(Debug, Clone, PartialEq)]
@@ -99,24 +90,6 @@ pub struct RunClock {
     pub next_bottle: Option<String>,
     /// The press that can be taken back: the newest thing that happened to the run, if it was one.
     pub last_press: Option<JournalEntry>,
-}
-
-/// One press at the tank, as typed or tapped.
-#[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
-#[serde(default)]
-pub struct MarkDraft {
-    /// begin (the next bath is going in), quiet, out, resume, reading, extend, finish or abandon.
-    #[arg(default_value = "")]
-    pub kind: String,
-    /// Which step begins, counted from 1; the next one when empty.
-    #[arg(long, default_value = "")]
-    pub step: String,
-    /// The thermometer's reading, or seconds more.
-    #[arg(long, default_value = "", allow_hyphen_values = true)]
-    pub value: String,
-    /// Why.
-    #[arg(long, default_value = "")]
-    pub note: String,
 }
 
 impl Service {
@@ -255,6 +228,9 @@ impl Service {
             let timer = Timer::at(&steps, &marks, second.at_s, DEFAULT_THERMOMETER_SD_C)?;
             let mut mark = draft.read(&timer, fahrenheit)?;
             timer.may(mark.kind, mark.step)?;
+            if mark.kind == MarkKind::Reading && !draft.sure.trim().eq_ignore_ascii_case("yes") {
+                must_be_likely(&mark, &timer, &steps)?;
+            }
             mark.run = id;
             mark.at_s = second.at_s;
             mark.moment = moment;
@@ -329,89 +305,6 @@ impl Service {
 
 fn pace(run: &Run) -> f64 {
     run.rehearsal.unwrap_or(1.0)
-}
-
-impl MarkDraft {
-    fn read(&self, timer: &Timer, fahrenheit: bool) -> Outcome<Mark> {
-        let mut r = Reader::new();
-        if self.kind.trim().is_empty() {
-            r.fault(
-                "kind",
-                Error::missing(
-                    "what happened",
-                    MarkKind::ALL
-                        .iter()
-                        .map(|k| k.word())
-                        .collect::<Vec<_>>()
-                        .join(", "),
-                    "Say one of these.",
-                ),
-            );
-        }
-        let kind = r.word("kind", &self.kind, MarkKind::from_word);
-        let step = match (kind, self.step.trim()) {
-            (MarkKind::Begin, "") => timer.next_step(),
-            (MarkKind::Begin, text) => {
-                let places = Bounds {
-                    what: "a step",
-                    unit: "",
-                    min: 1.0,
-                    max: f64::from(timer.steps.max(1)),
-                };
-                Some(r.whole("step", text, &places).saturating_sub(1))
-            }
-            _ => None,
-        };
-        let value = match kind {
-            MarkKind::Reading => {
-                let read = r.bath("value", &self.value, fahrenheit);
-                if self.value.trim().is_empty() {
-                    r.fault(
-                        "value",
-                        Error::missing(
-                            "the thermometer's reading",
-                            degrees_between(BATH_C.min, BATH_C.max),
-                            "Enter the bath's temperature.",
-                        ),
-                    );
-                }
-                read
-            }
-            MarkKind::Extend => Some(r.number(
-                "value",
-                &self.value,
-                &[("s", 1.0), ("min", 60.0)],
-                &EXTEND_S,
-            )),
-            _ => None,
-        };
-        let note = r.free("note", "a reason", &self.note, 200);
-        if matches!(kind, MarkKind::Quiet | MarkKind::Out | MarkKind::Abandon) && note.is_empty() {
-            r.fault(
-                "note",
-                Error::missing(
-                    "a reason",
-                    "a few words",
-                    "Say why: you will want to know when the negatives are dry.",
-                ),
-            );
-        }
-        r.finish()?;
-        Ok(Mark {
-            id: MarkId(0),
-            run: RunId(0),
-            at_s: 0.0,
-            kind,
-            step,
-            value,
-            note,
-            moment: Moment {
-                boot: String::new(),
-                since_boot_s: 0.0,
-                utc: String::new(),
-            },
-        })
-    }
 }
 
 /// How many steps have begun.
@@ -492,59 +385,6 @@ pub(super) fn area_of_run(change: &Change<'_>, run: RunId) -> Outcome<f64> {
 /// Film area of a roll as it was wound, m²: its clicks, at eight perforations each.
 pub(super) fn film_area_m2(roll: &Roll, pitch: Pitch) -> Result<f64, Error> {
     bath::film_area_m2(roll.clicks * pitch.click().to_mm(), bath::FILM_WIDTH_MM)
-}
-
-/// Verbs of presses in the journal.
-const PRESSES: [&str; 8] = [
-    "run.step",
-    "run.quiet",
-    "run.out",
-    "run.resumed",
-    "run.read",
-    "run.extended",
-    "run.finished",
-    "run.abandoned",
-];
-
-fn bottle_told(mark: &Mark) -> (&'static str, String) {
-    let c = mark.value.unwrap_or(0.0);
-    (
-        "run.read",
-        format!("The developer is at {} before it goes in.", degrees(c)),
-    )
-}
-
-/// The verb and the sentence of a mark, for the journal.
-fn told(mark: &Mark, steps: &[Step]) -> (&'static str, String) {
-    let why = if mark.note.is_empty() {
-        String::new()
-    } else {
-        format!(": {}", mark.note)
-    };
-    let value = mark.value.unwrap_or(0.0);
-    match mark.kind {
-        MarkKind::Begin => {
-            let step = mark.step.and_then(|n| steps.get(n as usize));
-            let name = step.map_or("a step", |s| s.kind.spoken());
-            ("run.step", format!("{name} begun{why}."))
-        }
-        MarkKind::Quiet => (
-            "run.quiet",
-            format!("Calls silenced, the film stays in{why}."),
-        ),
-        MarkKind::Out => (
-            "run.out",
-            format!("Bath poured out, the time stands still{why}."),
-        ),
-        MarkKind::Resume => ("run.resumed", format!("Went on{why}.")),
-        MarkKind::Reading => (
-            "run.read",
-            format!("The bath is at {}{why}.", degrees(value)),
-        ),
-        MarkKind::Extend => ("run.extended", format!("{value:+.0} s for this step{why}.")),
-        MarkKind::Finish => ("run.finished", format!("The run is over{why}.")),
-        MarkKind::Abandon => ("run.abandoned", format!("The run was given up{why}.")),
-    }
 }
 
 /// Seconds typed as a rehearsal's pace.

@@ -289,11 +289,13 @@ pub(super) fn rank(source: TimeSource) -> u8 {
     }
 }
 
+/// Whether two names or dilutions mean the same: capitals and spaces do not count, and 1:9 is 1+9 as people write it.
 pub(super) fn same(a: &str, b: &str) -> bool {
     let plain = |s: &str| -> String {
         s.to_lowercase()
             .chars()
             .filter(|c| !c.is_whitespace())
+            .map(|c| if c == ':' { '+' } else { c })
             .collect()
     };
     plain(a) == plain(b)

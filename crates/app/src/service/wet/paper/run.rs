@@ -1,6 +1,5 @@
 //! A run's sheet in words: what lies where, what to pour, each step, and what was done so far.
 
-use super::super::load::water_parts;
 use super::super::runs::{LoadedRoll, RunView};
 use super::super::times::{told, told_within};
 use super::{minded, multiple};
@@ -8,7 +7,7 @@ use crate::service::moment::day_in_words;
 use crate::service::settings::Settings;
 use crate::service::shelf::Shelf;
 use crate::service::{Outcome, Service};
-use spoolwright_core::wet::recipe::{Recipe, Step, TimeFrom, makes_colour};
+use spoolwright_core::wet::recipe::{Step, TimeFrom, makes_colour};
 use spoolwright_core::wet::record::{BathCard, RunState, TimeSource};
 use spoolwright_core::wet::temperature::{Base, DEFAULT_Q10, DEFAULT_THERMOMETER_SD_C, time_at};
 use spoolwright_core::wet::timer::StepState;
@@ -51,10 +50,7 @@ impl Service {
             tank,
             made_on: day_in_words(&run.made_on),
             volume: format!("{:.0} ml", run.volume_ml),
-            stock: match (&recipe, developing) {
-                (Some(recipe), Some(step)) if step.bath.is_none() => mixed(recipe, run.volume_ml),
-                _ => String::new(),
-            },
+            stock: self.mixed_for(view)?.unwrap_or_default(),
             developing: format!("{}: {}", source(run.time_source), run.time_because),
             other_times,
             other_times_from,
@@ -75,29 +71,6 @@ impl Service {
         ids.sort_unstable();
         ids.dedup();
         ids.into_iter().map(|id| self.find(id)).collect()
-    }
-}
-
-/// What a developer for this run alone is mixed from.
-fn mixed(recipe: &Recipe, volume_ml: f64) -> String {
-    let developer = match recipe.developer.as_str() {
-        "" => "developer",
-        name => name,
-    };
-    if recipe.dilution.trim().is_empty() {
-        return developer.to_owned();
-    }
-    match water_parts(&recipe.dilution) {
-        Some(parts) if parts > 0.0 => {
-            let stock_ml = volume_ml / (1.0 + parts);
-            format!(
-                "{stock_ml:.0} ml of {developer} and {:.0} ml of water ({})",
-                volume_ml - stock_ml,
-                recipe.dilution
-            )
-        }
-        Some(_) => format!("{developer}, not diluted"),
-        None => format!("{developer}, {}", recipe.dilution),
     }
 }
 

@@ -3,19 +3,19 @@
 //! The page shows where the program's clock stands; `clock.js` keeps it moving between two askings, calls out and
 //! sends presses. Without it the page shows the moment it was asked for, and every press works all the same.
 
-use super::runs::bath_cautions;
+use super::clock_hands::{hands, press_form};
 use crate::service::Service;
 use crate::service::moment::moment;
 use crate::service::settings::Settings;
-use crate::service::wet::runs::{MarkDraft, RunClock, RunView};
+use crate::service::wet::press::{MarkDraft, UNLIKELY_REMEDY};
+use crate::service::wet::runs::{RunClock, RunView};
 use crate::service::wet::times::told;
 use crate::service::wet::tools::Telling;
-use crate::web::app::{Answer, App, Query, go_on, undo};
+use crate::web::app::{Answer, App, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
-use crate::web::say;
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::IntoResponse;
 use axum::{Json, Router, routing::get};
 use maud::{Markup, html};
@@ -23,7 +23,7 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 use spoolwright_core::shelf::RunId;
 use spoolwright_core::wet::temperature::DEFAULT_Q10;
-use spoolwright_core::wet::timer::{CallKind, Doubt, MarkKind, Pause, Phase, StepState};
+use spoolwright_core::wet::timer::{CallKind, Doubt, Pause, Phase, StepState};
 
 pub(super) fn routes() -> Router<App> {
     Router::new()
@@ -31,11 +31,11 @@ pub(super) fn routes() -> Router<App> {
         .route("/wet/runs/{id}/clock.json", get(state))
 }
 
-/// Reasons for a pause that come up most.
-const REASONS: [&str; 4] = ["hands busy", "door or telephone", "spilt", "something else"];
-
 /// A press so soon after the last, in seconds of life, is the same knuckle twice.
 const BOUNCE_S: f64 = 1.5;
+
+/// A press that ends a bath so long before pouring out is due, in seconds of life, is asked about.
+const EARLY_S: f64 = 10.0;
 
 /// A clock with those of the other tanks that are going. A rehearsal's tank is empty: it calls nobody but whoever
 /// rehearses.
@@ -59,7 +59,7 @@ fn around(s: &Service, id: i64) -> crate::service::Outcome<Around> {
 async fn show(State(app): State<App>, Path(id): Path<i64>) -> Answer {
     let a = app.ask(move |s| around(s, id)).await?;
     Ok(sheet(&a.clock)
-        .show(page(&a, &Form::default()))
+        .show(page(&a, &Form::default(), None))
         .into_response())
 }
 
@@ -108,6 +108,20 @@ async fn press(
                 false => go_on(&here, None),
             });
         }
+        if let Some(question) = early(&clock).filter(|_| form.text("sure").is_empty()) {
+            return match wants_json {
+                true => Ok((
+                    StatusCode::CONFLICT,
+                    Json(json!({ "refused": question, "again": true })),
+                )
+                    .into_response()),
+                false => {
+                    let a = app.ask(move |s| around(s, id)).await?;
+                    let answer = sheet(&a.clock).show(page(&a, &Form::default(), Some(&question)));
+                    Ok((StatusCode::CONFLICT, answer).into_response())
+                }
+            };
+        }
     }
     let done = app
         .carry_out(&form, &[], move |s, d: &MarkDraft, r| {
@@ -124,13 +138,37 @@ async fn press(
             let form = form.refused_by(failure)?;
             if wants_json {
                 let status = form.status();
-                return Ok((status, Json(json!({ "refused": form.told() }))).into_response());
+                let body = json!({ "refused": form.told(), "again": is_unlikely(&form) });
+                return Ok((status, Json(body)).into_response());
             }
             let a = app.ask(move |s| around(s, id)).await?;
-            let answer = sheet(&a.clock).show(page(&a, &form));
+            let answer = sheet(&a.clock).show(page(&a, &form, None));
             Ok((form.status(), answer).into_response())
         }
     }
+}
+
+/// What to ask before a bath is ended long before its time.
+fn early(clock: &RunClock) -> Option<String> {
+    let s = running(clock).filter(|s| s.pause != Some(Pause::Out))?;
+    let drain_s = clock
+        .view
+        .steps
+        .get(s.step as usize)
+        .map_or(0.0, |step| step.drain_s);
+    let early = (s.left_s() - drain_s) / pace(clock) > EARLY_S;
+    early.then(|| {
+        format!(
+            "{} has {} left. Press once more to end it now.",
+            step_name(clock, s.step),
+            left(s.left_s())
+        )
+    })
+}
+
+/// Whether a form was refused for a reading that is hard to believe: sent again, it is a sure one.
+pub(super) fn is_unlikely(form: &Form) -> bool {
+    form.is_faulty() && form.told().contains(UNLIKELY_REMEDY)
 }
 
 /// Whether a press now would be the one that began this step, bouncing. In a rehearsal steps may be shorter than that.
@@ -152,14 +190,14 @@ fn sheet(clock: &RunClock) -> Page {
         .script("clock.js")
 }
 
-fn running(clock: &RunClock) -> Option<&StepState> {
+pub(super) fn running(clock: &RunClock) -> Option<&StepState> {
     match &clock.timer.phase {
         Phase::Running(s) => Some(s),
         _ => None,
     }
 }
 
-fn step_name(clock: &RunClock, place: u32) -> &'static str {
+pub(super) fn step_name(clock: &RunClock, place: u32) -> &'static str {
     let step = clock.view.steps.get(place as usize);
     step.map_or("", |s| s.kind.spoken())
 }
@@ -199,10 +237,10 @@ fn why(s: &StepState) -> Option<String> {
     }
     Some(match s.mostly? {
         Doubt::Coefficient => format!(
-            "Margin: how this developer answers to warmth is not known; {DEFAULT_Q10} for 10 °C is assumed."
+            "Margin of the temperature alone: how this developer answers to warmth is not known; {DEFAULT_Q10} for 10 °C is assumed."
         ),
-        Doubt::Thermometer => "Margin: what a thermometer may be off.".to_owned(),
-        Doubt::Trend => "Margin: the bath does not hold its temperature. Read it again.".to_owned(),
+        Doubt::Thermometer => "Margin of the temperature alone: what a thermometer may be off.".to_owned(),
+        Doubt::Trend => "Margin of the temperature alone: the bath does not hold its temperature. Read it again.".to_owned(),
     })
 }
 
@@ -242,7 +280,8 @@ fn step_json(clock: &RunClock, s: &StepState, settings: &Settings) -> Value {
     })
 }
 
-fn page(a: &Around, form: &Form) -> Markup {
+/// `question`: what is asked before the big button's press is carried out.
+fn page(a: &Around, form: &Form, question: Option<&str>) -> Markup {
     let clock = &a.clock;
     let id = clock.view.run.id;
     let here = format!("/wet/runs/{id}/clock");
@@ -256,8 +295,8 @@ fn page(a: &Around, form: &Form) -> Markup {
             p.calling data-calling aria-live="assertive" { (now_words(clock)) }
             p.doing data-doing { (next_words(clock)) }
             p.elsewhere data-elsewhere aria-live="polite" {}
-            p.refused-there data-refused role="alert" hidden {}
-            div data-part="press" { (press_form(clock, &here, &a.settings)) }
+            p.refused-there data-refused role="alert" hidden[question.is_none()] { (question.unwrap_or_default()) }
+            div data-part="press" { (press_form(clock, &here, &a.settings, question.is_some())) }
             div data-part="hands" { (hands(clock, &here, &a.settings, form)) }
             div.sound {
                 button.quiet type="button" data-sound hidden aria-pressed="false" { "Sound and speech" }
@@ -292,6 +331,7 @@ fn head(clock: &RunClock, settings: &Settings) -> Markup {
                 (big(&left(s.left_s()), s.left_s() < -0.5, s.pause == Some(Pause::Out)))
                 p.ends data-ends { (ends(s, settings)) }
                 p.why data-why { (why(s).unwrap_or_default()) }
+                @for c in s.caveats.iter().filter(|c| c.code == "off_temperature") { p.note role="status" { (c.text) } }
             }
             Phase::Finished => {
                 h1 data-what { "All done" }
@@ -332,7 +372,12 @@ pub(super) fn given_up(view: &RunView) -> String {
 }
 
 /// What a step asks of hands: how warm, from which bottle, what to mind.
-fn asks(clock: &RunClock, place: u32, bottle: Option<&str>, settings: &Settings) -> String {
+pub(super) fn asks(
+    clock: &RunClock,
+    place: u32,
+    bottle: Option<&str>,
+    settings: &Settings,
+) -> String {
     let Some(step) = clock.view.steps.get(place as usize) else {
         return String::new();
     };
@@ -419,145 +464,6 @@ fn next_words(clock: &RunClock) -> String {
         Some(format!("{} in {when}", call_words(next.what)))
     });
     next.unwrap_or_default()
-}
-
-fn press_form(clock: &RunClock, here: &str, settings: &Settings) -> Markup {
-    let id = clock.view.run.id;
-    let (kind, words) = match (clock.timer.next_step(), &clock.timer.phase) {
-        (Some(n), _) => (MarkKind::Begin, format!("{} goes in", step_name(clock, n))),
-        (None, Phase::Running(_)) => (MarkKind::Finish, "Done: out of the tank".to_owned()),
-        (None, Phase::Finished) if clock.view.run.rehearsal.is_none() => {
-            return html! {
-                a.btn.main.huge href={ "/wet/runs/" (id) } { "What came out" }
-                (oops(clock))
-            };
-        }
-        _ => return html! { a.btn.main.huge href="/wet" { "To the wet bench" } (oops(clock)) },
-    };
-    html! {
-        form.press method="post" action=(here) data-press {
-            (Form::default().request_field())
-            input type="hidden" name="kind" value=(kind.word());
-            input type="hidden" name="step" value=(clock.timer.next_step().map(|n| (n + 1).to_string()).unwrap_or_default());
-            input type="hidden" name="knuckle" value="1";
-            button.main.huge { (words) }
-        }
-        (oops(clock))
-        @if let Some(n) = clock.timer.next_step() {
-            @let asked = asks(clock, n, clock.next_bottle.as_deref(), settings);
-            @if !asked.is_empty() { p.asks { (step_name(clock, n)) ": " (asked) } }
-        }
-    }
-}
-
-/// The last press taken back.
-fn oops(clock: &RunClock) -> Markup {
-    html! {
-        @if let Some(entry) = &clock.last_press {
-            div.oops data-send-within {
-                (undo(entry, html! { button { "Oops: undo" } }))
-                span.soft { (entry.story) }
-            }
-        }
-    }
-}
-
-/// What else hands can do.
-fn hands(clock: &RunClock, here: &str, settings: &Settings, typed: &Form) -> Markup {
-    let none = Form::default();
-    // A refused form comes back with what was typed; the others are as they were.
-    let of = |kind: MarkKind| match typed.text("kind") == kind.word() {
-        true => typed,
-        false => &none,
-    };
-    let fields = |kind: MarkKind| {
-        html! {
-            (of(kind).request_field())
-            input type="hidden" name="kind" value=(kind.word());
-        }
-    };
-    let degrees = Telling::of(settings, &[]).degrees();
-    let give_up = || give_up(clock.view.run.id, of(MarkKind::Abandon));
-    let thermometer = |label: &'static str| {
-        html! {
-            form method="post" action=(here) data-send {
-                (fields(MarkKind::Reading))
-                div.inline {
-                    (of(MarkKind::Reading).field("value", label).of("reading").unit(degrees).needed().number())
-                    button { "Read it" }
-                }
-            }
-        }
-    };
-    let Some(s) = running(clock) else {
-        return html! {
-            @if clock.timer.phase == Phase::Waiting {
-                div.hands {
-                    (thermometer("Thermometer in the developer"))
-                    details #more open[of(MarkKind::Abandon).is_faulty()] { summary { "Give the run up" } (give_up()) }
-                    (bath_cautions(&clock.view.steps))
-                }
-            }
-        };
-    };
-    html! {
-        div.hands {
-            @if s.pause.is_some() {
-                form method="post" action=(here) data-send {
-                    (fields(MarkKind::Resume))
-                    button.main data-first { "Go on" }
-                }
-            }
-            (thermometer("Thermometer"))
-            @if s.pause.is_none() {
-                details #pause {
-                    summary { "Pause" }
-                    @for (kind, words, hint) in [
-                        (MarkKind::Quiet, "Silence the calls", "The film stays in its bath, the time goes on, and pouring out is called all the same."),
-                        (MarkKind::Out, "The bath is out", "Poured out: the time stands still."),
-                    ] {
-                        form method="post" action=(here) data-send {
-                            (fields(kind))
-                            label for={ "why-" (kind.word()) } { "Why" }
-                            select id={ "why-" (kind.word()) } name="note" {
-                                @for reason in REASONS { option value=(reason) { (reason) } }
-                            }
-                            button { (words) }
-                            p.hint { (hint) }
-                        }
-                    }
-                }
-            }
-            details #more open[of(MarkKind::Abandon).is_faulty()] {
-                summary { "Longer, shorter, or give up" }
-                form.inline method="post" action=(here) data-send {
-                    (fields(MarkKind::Extend))
-                    button name="value" value="30" { "30 s more" }
-                    button name="value" value="-30" { "30 s less" }
-                }
-                (give_up())
-            }
-            @if !s.caveats.is_empty() {
-                details #doubts {
-                    summary { (say::count(s.caveats.len() as u64, "doubt", "doubts")) " about the end" }
-                    ul { @for c in &s.caveats { li { (c.text) } } }
-                }
-            }
-            (bath_cautions(&clock.view.steps))
-        }
-    }
-}
-
-/// The form that gives a run up.
-pub(super) fn give_up(run: RunId, form: &Form) -> Markup {
-    html! {
-        form method="post" action={ "/wet/runs/" (run) "/clock" } {
-            (form.request_field())
-            input type="hidden" name="kind" value=(MarkKind::Abandon.word());
-            (form.field("note", "Why give it up").of("abandon").needed().text())
-            button { "Give the run up" }
-        }
-    }
 }
 
 fn others_list(a: &Around) -> Markup {

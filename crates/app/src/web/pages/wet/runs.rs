@@ -1,7 +1,8 @@
 //! Runs: what to make of the rolls ticked, one run's sheet, what came out of it.
 
 use super::baths::verdict_words;
-use super::clock::{give_up, given_up};
+use super::clock::given_up;
+use super::clock_hands::give_up;
 use super::desk::run_row;
 use super::{caveats, source};
 use crate::service::wet::after::ResultDraft;
@@ -26,6 +27,7 @@ use spoolwright_core::shelf::{RecipeId, RunId};
 use spoolwright_core::wet::cautions::cautions;
 use spoolwright_core::wet::recipe::{Step, TimeFrom};
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState, Tank};
+use spoolwright_core::wet::timer::StepState;
 
 /// Runs on one page of the list.
 const PAGE: u32 = 40;
@@ -156,6 +158,10 @@ async fn refused(app: &App, id: i64, of: &str, form: Form, failure: Failure) -> 
 /// A run with what its sheet names.
 struct Around {
     view: RunView,
+    /// Steps that are over, as they really went.
+    done: Vec<StepState>,
+    /// What the developer is mixed from.
+    mixed: Option<String>,
     recipe: Option<String>,
     tank: Option<Tank>,
     baths: Vec<BathView>,
@@ -174,6 +180,8 @@ fn around(s: &Service, id: i64) -> Outcome<Around> {
             .transpose()?,
         tank: view.run.tank.map(|id| s.tank(id)).transpose()?,
         baths,
+        done: s.run_clock(view.run.id)?.timer.done,
+        mixed: s.mixed_for(&view)?,
         view,
         telling: s.telling()?,
     })
@@ -272,13 +280,12 @@ fn choices(s: &Service) -> Outcome<Choices> {
             .filter(|r| !r.recipe.closed)
             .map(|r| (r.recipe.id.to_string(), r.recipe.name))
             .collect(),
-        tanks: std::iter::once((String::new(), "no tank named".to_owned()))
-            .chain(
-                s.tanks()?
-                    .into_iter()
-                    .filter(|t| !t.closed)
-                    .map(|t| (t.id.to_string(), t.name)),
-            )
+        tanks: s
+            .tanks()?
+            .into_iter()
+            .filter(|t| !t.closed)
+            .map(|t| (t.id.to_string(), t.name))
+            .chain([(String::new(), "no tank named".to_owned())])
             .collect(),
     })
 }
@@ -329,6 +336,7 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
             @if let Some(recipe) = &a.recipe { div { dt { "Recipe" } dd { (recipe) } } }
             div { dt { "Tank" } dd { (a.tank.as_ref().map_or("none named", |t| t.name.as_str())) } }
             div { dt { "Working solution" } dd { (a.telling.volume(run.volume_ml)) } }
+            @if let Some(mixed) = &a.mixed { div.wide { dt { "Developer" } dd { (mixed) } } }
             div.wide { dt { "Developing time" } dd { (source(run.time_source)) ": " (run.time_because) } }
             @for loaded in &a.view.rolls {
                 div { dt { "Reel " (loaded.on.reel) } dd { a href={ "/roll/" (loaded.roll.label) } { (loaded.roll.label) } ", " (say::count(loaded.roll.frames, "frame", "frames")) } }
@@ -340,6 +348,7 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
             @for (n, step) in (1..).zip(&a.view.steps) {
                 li id={ "step-" (n) } {
                     (told_step(step, Some(&a.baths), a.telling))
+                    (really(step, n - 1, &a.done))
                     @if a.view.is_to_come(n - 1) { (other_bottle(run.id, n, step, &a.baths, wrong)) }
                 }
             }
@@ -375,6 +384,18 @@ fn told_step(step: &Step, run: Option<&[BathView]>, telling: Telling) -> Markup 
             @if step.drain_s > 0.0 { " Pour out " (step.drain_s) " s before the end." }
             @if let Some(b) = bottle { " From " a href={ "/wet/baths/" (b.card.id) } { (b.card.name) } "." }
             " " (step.told())
+        }
+    }
+}
+
+/// How long a step really was in, once it is over.
+fn really(step: &Step, place: u32, done: &[StepState]) -> Markup {
+    let gone = done.iter().find(|s| s.step == place);
+    html! {
+        @if let Some(s) = gone {
+            p { "It was in for " strong.num { (told(s.elapsed_s / 60.0)) }
+                @if (s.ends_s - step.time_s).abs() >= 0.5 { ", due at " span.num { (told(s.ends_s / 60.0)) } }
+                "." }
         }
     }
 }
