@@ -14,7 +14,44 @@ const FORMS: &str = "minutes, such as 8.5, 8:20 or 8 min 20 s";
 /// # Errors
 /// No time, one that could be read two ways, or one out of [`DEVELOPING_MIN`].
 pub fn developing_time(text: &str) -> Result<f64, Error> {
-    minutes(text, true)
+    DEVELOPING_MIN.check(by_hand(text)?)
+}
+
+/// A time as a hand types it: 7.30 is half a minute past seven to one person and 7.3 minutes to the next, and 730 is a
+/// colon forgotten more often than half a day.
+fn by_hand(text: &str) -> Result<f64, Error> {
+    let plain = text.trim().trim_end_matches("min").trim_end();
+    let digits = |s: &str| !s.is_empty() && s.chars().all(|c| c.is_ascii_digit());
+    let doubt = |other: String| {
+        Error::new(
+            Kind::Inconsistent,
+            DEVELOPING_MIN.what,
+            shorten(text.trim()),
+            FORMS,
+            other,
+        )
+    };
+    if let Some((whole, part)) = plain.split_once(['.', ','])
+        && part.len() == 2
+        && digits(whole)
+        && digits(part)
+    {
+        let decimal = part.trim_end_matches('0');
+        return Err(doubt(match decimal {
+            "" => format!("Write {whole} alone, or {whole}:{part}."),
+            _ => format!(
+                "Write {whole}:{part} for minutes and seconds, {whole}.{part}0 for a decimal."
+            ),
+        }));
+    }
+    if 3 <= text.trim().len() && digits(text.trim()) {
+        let (whole, seconds) = text.trim().split_at(text.trim().len() - 2);
+        return Err(doubt(format!(
+            "Write {whole}:{seconds} for minutes and seconds, {} min for so many minutes.",
+            text.trim()
+        )));
+    }
+    unbounded(text, true)
 }
 
 /// Shortest and longest time of any other bath, in seconds.
@@ -25,7 +62,7 @@ const BATH_S: (f64, f64) = (1.0, DEVELOPING_MIN.max * 60.0);
 /// # Errors
 /// As [`developing_time`], with wider bounds.
 pub fn bath_time(text: &str) -> Result<f64, Error> {
-    let value = unbounded(text, true)?;
+    let value = by_hand(text)?;
     // A second is no whole part of a minute.
     if (BATH_S.0 - 1e-6..=BATH_S.1).contains(&(value * 60.0)) {
         return Ok(value);
@@ -199,10 +236,11 @@ pub fn developing_times(text: &str) -> Result<Vec<f64>, Error> {
     Ok(times)
 }
 
-/// A developing time as told, without a unit: `8`, `8.5`, or `8:20` where one decimal does not tell it.
+/// A developing time as told, without a unit: `8`, `8.5`, or `8:20` where one decimal does not tell it and
+/// from 100 minutes on.
 pub fn told(time_min: f64) -> String {
     let tenths = time_min * 10.0;
-    if (tenths - tenths.round()).abs() < 1e-6 {
+    if time_min < 100.0 && (tenths - tenths.round()).abs() < 1e-6 {
         return (tenths.round() / 10.0).to_string();
     }
     let seconds = (time_min * 60.0).round();
@@ -252,6 +290,10 @@ mod tests {
             "eight",
             "1e2",
             "0:01",
+            "7.30",
+            "7,30 min",
+            "8.00",
+            "730",
             "8..5",
             ":20",
             "8:",
@@ -260,6 +302,14 @@ mod tests {
         }
         let unclear = developing_time("8:5").unwrap_err();
         assert!(unclear.remedy.contains("8:05"), "{unclear}");
+        let unclear = developing_time("7.30").unwrap_err();
+        assert!(
+            unclear.remedy.contains("7:30 for") && unclear.remedy.contains("7.300 for"),
+            "{unclear}"
+        );
+        assert_eq!(developing_time("7.300").unwrap(), 7.3);
+        assert_eq!(developing_time("120 min").unwrap(), 120.0);
+        assert_eq!(minutes("7.25", true).unwrap(), 7.25, "a table's own");
     }
 
     #[test]
@@ -289,8 +339,8 @@ mod tests {
 
     #[test]
     fn a_time_is_told_short() {
-        let all = [8.0, 8.5, 25.0 / 3.0, 11.999].map(told);
-        assert_eq!(all, ["8", "8.5", "8:20", "12:00"]);
+        let all = [8.0, 8.5, 25.0 / 3.0, 11.999, 120.0].map(told);
+        assert_eq!(all, ["8", "8.5", "8:20", "12:00", "120:00"]);
     }
 
     proptest! {

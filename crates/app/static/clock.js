@@ -30,17 +30,21 @@ const SHAKES = {
 };
 // So long the call of another tank stays to be read, in seconds.
 const ELSEWHERE_S = 8;
-// A press so soon after one was taken back is the same knuckle twice.
+// A press so soon after the last one ended, or after another button came under the finger, is the same knuckle twice.
 const BOUNCE_MS = 1500;
+// So far, in milliseconds, the two clocks of a device part only when it slept.
+const SLEPT_MS = 2000;
 
 let known = null; // the program's last answer
 let heard = 0; // performance.now() when it was true
+let heardByWall = 0; // and Date.now()
 let silent = 0; // askings in a row that got no answer
 let asking = null; // the asking under way
 let sending = false;
-let doubtful = null; // the request of a press whose answer was lost
-let takenBack = -BOUNCE_MS; // performance.now() when a press was last taken back
+let doubtful = null; // a press whose answer was lost: its request, its kind, whether the program was heard of it since
+let settled = -BOUNCE_MS; // performance.now() when the last press ended, or the buttons changed
 let elsewhereUntil = 0;
+let saidUntil = 0; // a call that the step's own words would not keep is written till then
 const callers = new Map(); // one for each run
 const shown = new Map(); // parts of the page as the program wrote them
 
@@ -50,40 +54,76 @@ const own = (one) =>
 // --- Sound: tones and speech once a person has touched the page, which is when a browser allows them.
 
 let sound = null;
-const wanted = () => localStorage.getItem("clock-sound") !== "off";
+let silenced = false; // where the browser keeps nothing, for as long as the page is open
+let touched = false;
+// A browser may refuse to keep anything for a page; then it asks anew at every visit.
+const wanted = () => {
+  try {
+    return localStorage.getItem("clock-sound") !== "off";
+  } catch {
+    return !silenced;
+  }
+};
+const want = (on) => {
+  silenced = !on;
+  try {
+    localStorage.setItem("clock-sound", on ? "on" : "off");
+  } catch {
+    // `silenced` holds it.
+  }
+};
 const canShake = typeof navigator.vibrate === "function";
-const canSpeak = "speechSynthesis" in window;
+const canSound = Boolean(window.AudioContext);
+const speech = window.SpeechSynthesisUtterance ? window.speechSynthesis : undefined;
+// A browser may know how to speak and have no voice to do it with.
+const canSpeak = () => (speech?.getVoices().length ?? 0) > 0;
+const sounding = () => wanted() && (canSound ? sound?.state === "running" : touched && canSpeak());
 
 const tellSound = () => {
   const button = part("sound");
-  const on = sound?.state === "running";
-  button.hidden = !window.AudioContext;
-  button.setAttribute("aria-pressed", String(wanted() && on));
-  const ways = [canSpeak ? "tones and speech" : "tones", canShake && "vibration"].filter(Boolean).join(", ");
-  const without = canShake ? "vibration and words" : "words only";
+  const able = canSound || canSpeak();
+  button.hidden = !able;
+  button.setAttribute("aria-pressed", String(sounding()));
+  const ways = [canSound && "tones", canSpeak() && "speech", canShake && "vibration where the device has it"];
+  const without = canShake && touched ? "vibration where the device has it, and words" : "words only";
   write(
     part("sound-said"),
-    !window.AudioContext
+    !able
       ? `No sound to be had here: ${without}.`
       : !wanted()
         ? `Off: ${without}.`
-        : on
-          ? `On: ${ways}.`
+        : sounding()
+          ? `On: ${ways.filter(Boolean).join(", ")}.`
           : `Touch the page for sound; till then ${without}.`,
   );
 };
+speech?.addEventListener?.("voiceschanged", tellSound);
 
 const listen = async () => {
-  if (!window.AudioContext || !wanted()) return;
-  sound ??= new AudioContext();
-  sound.onstatechange = tellSound;
-  await sound.resume().catch(() => {});
+  if (!touched) {
+    touched = true;
+    // Some browsers let a page speak only once it did so under a finger.
+    if (wanted()) speech?.speak(new SpeechSynthesisUtterance(""));
+  }
+  if (canSound && wanted()) {
+    sound ??= new AudioContext();
+    sound.onstatechange = tellSound;
+    await sound.resume().catch(() => {});
+  }
   tellSound();
 };
 
 const play = (what, words) => {
-  if (canShake && (navigator.userActivation?.hasBeenActive ?? true)) navigator.vibrate(SHAKES[what]);
-  if (!wanted() || sound?.state !== "running") return;
+  if (canShake && (navigator.userActivation?.hasBeenActive ?? touched)) navigator.vibrate(SHAKES[what]);
+  if (!wanted()) return;
+  if (sound?.state === "running") tones(what);
+  if (speech && touched) {
+    speech.cancel();
+    speech.speak(new SpeechSynthesisUtterance(words));
+  }
+};
+
+const tones = (what) => {
   let at = sound.currentTime;
   for (const [hertz, seconds] of TONES[what]) {
     const tone = sound.createOscillator();
@@ -96,10 +136,16 @@ const play = (what, words) => {
     tone.stop(at + seconds);
     at += seconds + 0.05;
   }
-  if (canSpeak) {
-    speechSynthesis.cancel();
-    speechSynthesis.speak(new SpeechSynthesisUtterance(words));
-  }
+};
+
+// What keeps a person from being called, where it must be seen: above the time, while a bath is in.
+const warning = () => {
+  if (!known?.step) return "";
+  const said = [];
+  if (wanted() && !sounding() && (canSound || canSpeak())) said.push("Tap once for sound.");
+  if (document.visibilityState === "visible" && (awake === null || awake?.released))
+    said.push("The screen may go dark: then nothing is called.");
+  return said.join(" ");
 };
 
 // --- What is to be seen.
@@ -135,14 +181,19 @@ const drawOwn = () => {
   big.classList.toggle("stands", step.pause === "out");
   const wide = step.margin_s < 99.5 ? `${Math.round(step.margin_s)} s` : mss(step.margin_s);
   const margin = step.margin_s >= 0.5 ? ` ± ${wide}` : "";
-  const unread = step.develops && step.margin_s > 0 ? ", bath not read yet" : "";
-  const read = step.readings.at(-1);
-  const bath = read ? ` at ${read.c.toFixed(1)} °C` : unread;
-  write(part("ends"), `${mss(t)} in, ${mss(step.ends_s)} in all${margin}${bath}`);
+  write(part("ends"), `${mss(t)} in, ${mss(step.ends_s)} in all${margin}${step.bath}`);
   write(part("why"), step.why ?? "");
-  write(part("calling"), now(known, t));
   write(part("doing"), over && step.develops && step.pause !== "out" ? `${mss(step.ends_s - t)} too long: it goes on developing` : then(step, t));
   const what = due(known, t);
+  // These say what the words of the step do not: whoever hears nothing reads them.
+  if (what === "over" || what === "later") {
+    const late = what === "over" ? `${mss(step.ends_s - t)} too long. ` : "";
+    write(part("calling"), late + words(what, known));
+    saidUntil = performance.now() + ELSEWHERE_S * 1000;
+  } else if (what || step.pause === "out" || saidUntil < performance.now()) {
+    saidUntil = 0;
+    write(part("calling"), now(known, t));
+  }
   return what && { what, words: words(what, known) };
 };
 
@@ -157,7 +208,13 @@ const drawOther = (one) => {
 
 const draw = () => {
   if (!known) return;
+  write(part("warning"), warning());
   const mine = known.step && drawOwn();
+  if (!known.step) {
+    saidUntil = 0;
+    write(part("calling"), "");
+    write(part("doing"), "");
+  }
   const theirs = known.others.filter((one) => one.step).map(drawOther).filter(Boolean);
   if (theirs.length) {
     write(part("elsewhere"), theirs.map((call) => call.words).join(". "));
@@ -171,12 +228,15 @@ const draw = () => {
 
 // --- What the program says.
 
+// Where a browser cannot break off an asking, it is waited for.
+const within = (ms) => AbortSignal.timeout?.(ms);
+
 const markup = (node) => node.innerHTML.replace(/name="request" value="[^"]*"/g, "");
 
 // Parts that only change when something happened come from the page itself, so that they are written once; one that is
 // the same is left alone, with what is typed in it.
 const refresh = async () => {
-  const response = await fetch(location.pathname, { headers: { accept: "text/html" }, signal: AbortSignal.timeout(5000) });
+  const response = await fetch(location.pathname, { headers: { accept: "text/html" }, signal: within(5000) });
   if (!response.ok) throw new Error(response.statusText);
   const page = new DOMParser().parseFromString(await response.text(), "text/html");
   const fresh = page.querySelector("[data-clock]");
@@ -191,6 +251,7 @@ const refresh = async () => {
 };
 
 const swap = (old, next) => {
+  if (next.dataset.part === "press") settled = performance.now();
   const focus = old.contains(document.activeElement) ? document.activeElement : null;
   const byOops = focus?.closest("[data-send-within]");
   const typed = [...old.querySelectorAll("input[id], select[id]")].map((field) => [field.id, field.value]);
@@ -210,8 +271,8 @@ const askOnce = async () => {
   const sent = performance.now();
   const doubt = doubtful;
   try {
-    const address = place.dataset.clock + (doubt ? `?request=${encodeURIComponent(doubt)}` : "");
-    const response = await fetch(address, { cache: "no-store", signal: AbortSignal.timeout(5000) });
+    const address = place.dataset.clock + (doubt ? `?request=${encodeURIComponent(doubt.request)}` : "");
+    const response = await fetch(address, { cache: "no-store", signal: within(5000) });
     if (!response.ok) throw new Error(response.statusText);
     const state = await response.json();
     const answered = performance.now();
@@ -220,15 +281,23 @@ const askOnce = async () => {
     if (changed) await refresh();
     known = state;
     heard = (sent + answered) / 2;
+    heardByWall = Date.now() - (answered - heard);
     silent = 0;
     write(part("offline"), "");
     if (doubt && doubt === doubtful) settle(state.recorded, changed);
   } catch {
     silent += 1;
-    if (silent >= 2)
-      write(part("offline"), "The program does not answer. This clock goes on by itself; nothing you press is recorded until it is back.");
+    if (silent >= 2) write(part("offline"), `The program does not answer. ${alone()} Nothing you press is recorded until it is back.`);
   }
   draw();
+};
+
+// What the time on the screen is worth while the program is out of reach.
+const alone = () => {
+  if (!known) return "This clock stands still until it is back.";
+  const slept = Date.now() - heardByWall - (performance.now() - heard);
+  if (slept > SLEPT_MS) return "This device slept meanwhile: there is less time left than is shown.";
+  return "This clock goes on by itself.";
 };
 
 const ask = () =>
@@ -244,20 +313,23 @@ const refuse = (text) => {
 
 const newRequest = () => Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 
-// What was recorded is not asked for again under the same name: the next press from this form is another one.
-const recorded = (request) => {
+// What was recorded is not asked for again under the same name: the next press from this form is another one. The form
+// may have been written anew meanwhile, with what was typed in it and a name of its own.
+const recorded = (request, kind) => {
   for (const field of place.querySelectorAll("input[name=request]")) {
-    if (field.value !== request) continue;
+    const { form } = field;
+    if (field.value !== request && !(form.matches("[data-send]") && form.elements.kind?.value === kind)) continue;
     field.value = newRequest();
-    field.form.reset();
+    form.reset();
   }
 };
 
 // A press whose answer was lost. Not recorded, it keeps its name: should it arrive after all, pressed again it counts once.
 const LOST = "The program does not answer. Whether that was recorded is said here once it does.";
 const settle = (was, moved) => {
+  doubtful.answered = true;
   if (was) {
-    recorded(doubtful);
+    recorded(doubtful.request, doubtful.kind);
     doubtful = null;
     refuse("That press was recorded; only the answer was lost.");
   } else if (moved) {
@@ -268,13 +340,30 @@ const settle = (was, moved) => {
 };
 
 const saidBy = async (response) => {
-  if (response.headers.get("content-type")?.includes("json")) return (await response.json()).refused;
+  if (response.headers.get("content-type")?.includes("json")) return response.json();
   const page = new DOMParser().parseFromString(await response.text(), "text/html");
-  return [...page.querySelectorAll(".refused h2, .refused dd")].map((said) => said.textContent).join(". ");
+  return { refused: [...page.querySelectorAll(".refused h2, .refused dd")].map((said) => said.textContent).join(". ") };
+};
+
+// What the program asked about is meant when it is sent once more within a few seconds.
+const SURE_MS = 8000;
+const sureNow = (form) => {
+  const sure = Object.assign(document.createElement("input"), { type: "hidden", name: "sure", value: "yes" });
+  form.append(sure);
+  setTimeout(() => {
+    if (sure.isConnected) refuse("");
+    sure.remove();
+  }, SURE_MS);
 };
 
 const send = async (form, button) => {
   if (sending) return;
+  // What became of the last press comes first; pressed again under its own name it counts once.
+  if (doubtful && !doubtful.answered && form.elements.request?.value !== doubtful.request) {
+    refuse(LOST);
+    ask();
+    return;
+  }
   sending = true;
   form.setAttribute("aria-busy", "true");
   const body = new URLSearchParams(new FormData(form, button));
@@ -287,20 +376,21 @@ const send = async (form, button) => {
       method: "POST",
       headers: { accept: "application/json" },
       body,
-      signal: AbortSignal.timeout(8000),
+      signal: within(8000),
     });
     if (response.ok) {
       done = true;
       refuse("");
-      recorded(body.get("request"));
+      recorded(body.get("request"), body.get("kind"));
     } else {
-      refuse((await saidBy(response)) || "It was refused.");
+      const { refused, again } = await saidBy(response);
+      refuse(refused || "It was refused.");
+      if (again) sureNow(form);
     }
   } catch {
-    doubtful = body.get("request");
+    doubtful = { request: body.get("request"), kind: body.get("kind") };
     refuse(LOST);
   }
-  if (oops) takenBack = performance.now();
   // An asking under way may have been answered before this was recorded.
   await asking;
   await ask();
@@ -308,28 +398,36 @@ const send = async (form, button) => {
   if (done && focused && !oops) (part("first") ?? place.querySelector(".huge"))?.focus({ preventScroll: true });
   if (done) scrollTo(0, 0);
   form.removeAttribute("aria-busy");
+  settled = performance.now();
   sending = false;
 };
 
 // --- Hands.
 
+const bounces = () => performance.now() - settled < BOUNCE_MS;
+
 place.addEventListener("submit", (event) => {
   const form = event.target;
   if (!form.matches("[data-press], [data-send], [data-send-within] *")) return;
   event.preventDefault();
-  if (performance.now() - takenBack < BOUNCE_MS && !form.matches("[data-send]")) return;
+  if (bounces()) return;
   send(form, event.submitter);
+});
+// Where the last press leaves a way on instead of a button.
+place.addEventListener("click", (event) => {
+  if (event.target.closest("a.huge") && bounces()) event.preventDefault();
 });
 
 part("sound").addEventListener("click", (event) => {
   event.stopPropagation();
   // The space bar stays the knuckle after a finger was here; who came by keyboard stays.
   if (event.detail) event.currentTarget.blur();
-  if (wanted() && sound?.state === "running") {
-    localStorage.setItem("clock-sound", "off");
-    sound.suspend();
+  if (sounding()) {
+    want(false);
+    speech?.cancel();
+    sound?.suspend();
   } else {
-    localStorage.setItem("clock-sound", "on");
+    want(true);
     listen();
   }
   tellSound();
@@ -347,13 +445,13 @@ document.addEventListener("keydown", (event) => {
   press.requestSubmit();
 });
 
-let awake = null;
+let awake; // null where the screen may go dark; the program's clock does not
 const stay = async () => {
   if (document.visibilityState !== "visible" || (awake && !awake.released)) return;
   try {
-    awake = await navigator.wakeLock?.request("screen");
+    awake = (await navigator.wakeLock?.request("screen")) ?? null;
   } catch {
-    awake = null; // The screen may go dark; the program's clock does not.
+    awake = null;
   }
 };
 document.addEventListener("visibilitychange", () => {

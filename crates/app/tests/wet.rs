@@ -15,8 +15,8 @@ use spoolwright::service::wet::baths::{BathDraft, BathEventDraft};
 use spoolwright::service::wet::kit::{ReelDraft, TankDraft};
 use spoolwright::service::wet::load::LoadDraft;
 use spoolwright::service::wet::make::RunDraft;
+use spoolwright::service::wet::press::MarkDraft;
 use spoolwright::service::wet::recipes::{RecipeDraft, StepDraft};
-use spoolwright::service::wet::runs::MarkDraft;
 use spoolwright::service::wet::times::TimeDraft;
 use spoolwright::service::winding::WindDraft;
 use spoolwright::service::{Failure, Service};
@@ -31,8 +31,12 @@ use std::path::Path;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 
+#[path = "wet/bottles.rs"]
+mod bottles;
 #[path = "wet/held.rs"]
 mod held;
+#[path = "wet/times.rs"]
+mod times;
 
 /// The two clocks of a machine, in a test's hands.
 #[derive(Clone)]
@@ -317,7 +321,11 @@ fn an_undone_finish_leaves_nothing_behind() {
 
 #[test]
 fn a_reading_moves_the_end_and_a_second_device_sees_the_same() {
-    let (s, hands) = bench();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("shelf.sqlite");
+    let hands = Hands::new();
+    let s = hands.over(Store::open(&path).unwrap());
+    furnish(&s);
     let label = exposed(&s, "HM", 36);
     let time = TimeDraft {
         stock: "Harbour Mist 100".into(),
@@ -335,7 +343,8 @@ fn a_reading_moves_the_end_and_a_second_device_sees_the_same() {
     assert!((step(&s, id).ends_s / 60.0 - 6.93).abs() < 0.01);
     hands.pass(60.0);
     assert!((step(&s, id).elapsed_s - 60.0).abs() < 1e-6);
-    assert_eq!(step(&s, id), step(&s, id));
+    let other = hands.over(Store::open(&path).unwrap());
+    assert_eq!(step(&s, id), step(&other, id));
     // The other device pressed first: this one's press is refused, not counted twice.
     let second = MarkDraft {
         kind: "begin".into(),

@@ -11,6 +11,29 @@ pub struct Length(f64);
 /// Millimetres in a foot.
 pub const MM_PER_FOOT: f64 = 304.8;
 
+/// A temperature in both scales, for sentences that do not know who reads them: `20 °C (68 °F)`.
+pub fn degrees(celsius: f64) -> String {
+    let tenth = |x: f64| (x * 10.0).round() / 10.0 + 0.0;
+    format!(
+        "{} °C ({} °F)",
+        tenth(celsius),
+        (celsius * 1.8 + 32.0).round()
+    )
+}
+
+/// A span of temperatures in both scales: `18 to 24 °C (64 to 75 °F)`.
+pub fn degrees_between(low_c: f64, high_c: f64) -> String {
+    let tenth = |x: f64| (x * 10.0).round() / 10.0 + 0.0;
+    let fahrenheit = |c: f64| (c * 1.8 + 32.0).round();
+    format!(
+        "{} to {} °C ({} to {} °F)",
+        tenth(low_c),
+        tenth(high_c),
+        fahrenheit(low_c),
+        fahrenheit(high_c)
+    )
+}
+
 impl Length {
     /// From millimetres.
     pub const fn mm(value: f64) -> Self {

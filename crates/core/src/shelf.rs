@@ -106,6 +106,13 @@ worded! {
     }
 }
 
+impl Process {
+    /// Whether the picture is one of dyes.
+    pub const fn is_colour(self) -> bool {
+        matches!(self, Self::ColourNegative | Self::ColourReversal)
+    }
+}
+
 worded! {
     /// What the film base is made of.
     Base {

@@ -275,6 +275,18 @@ fn standard_speeds() {
     ] {
         assert_eq!(standard_speed(speed).unwrap().to_string(), text);
     }
+    // The whole list [X3]; twice a speed is the one three places on, also where rounding hiccups (640 to 1250).
+    const LIST: [f64; 31] = [
+        6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 64.0, 80.0, 100.0, 125.0, 160.0,
+        200.0, 250.0, 320.0, 400.0, 500.0, 640.0, 800.0, 1000.0, 1250.0, 1600.0, 2000.0, 2500.0,
+        3200.0, 4000.0, 5000.0, 6400.0,
+    ];
+    for (i, iso) in LIST.into_iter().enumerate() {
+        assert_eq!(standard_speed(iso).unwrap().iso, iso);
+        if let Some(double) = LIST.get(i + 3) {
+            assert_eq!(standard_speed(2.0 * iso).unwrap().iso, *double);
+        }
+    }
     for wrong in [0.0, -1.0, f64::NAN, f64::INFINITY] {
         assert_eq!(standard_speed(wrong), None);
     }

@@ -48,9 +48,45 @@ fn power_rule_vectors() {
 /// Source: [E3], from tests of five films; tolerance half a last digit.
 #[test]
 fn added_time_rule() {
-    for (a, corrected) in [(0.169, 17.05), (0.069, 12.88)] {
+    // 10^1.62 is 41.687: the other three by hand.
+    for (a, corrected) in [
+        (0.169, 17.05),
+        (0.101, 14.21),
+        (0.069, 12.88),
+        (0.061, 12.54),
+        (0.046, 11.92),
+    ] {
         let got = Method::added(a).unwrap().corrected_s(10.0).unwrap();
-        near(got, corrected, 0.005);
+        near(got, corrected, 0.006);
+    }
+    // Below a second it still adds, and nobody tested that.
+    let model = Model {
+        name: "mine".to_owned(),
+        method: Method::added(0.169).unwrap(),
+        mark: Mark::RuleOfThumb,
+    };
+    let (given, caveats) = reciprocity::by(&model, 0.9).unwrap();
+    assert!(1.0 < given && caveats.iter().any(|c| c.code == "not_measured"));
+}
+
+/// Sources: [E1], [E3], [E4], as they come with the program: 10 s, and each row of the table.
+#[test]
+fn the_rules_that_circulate_are_the_published_ones() {
+    let said = |metered| -> Vec<Option<f64>> {
+        let all = reciprocity::compare(metered).unwrap();
+        all.said.iter().map(|s| s.corrected_s).collect()
+    };
+    for (i, corrected, half) in [(0, 20.4, 0.05), (1, 11.92, 0.005), (2, 17.05, 0.005)] {
+        near(said(10.0)[i].unwrap(), corrected, half);
+    }
+    for (metered, corrected) in [
+        (4.0, 8.0),
+        (8.0, 21.0),
+        (15.0, 51.0),
+        (30.0, 143.0),
+        (60.0, 409.0),
+    ] {
+        near(said(metered)[3].unwrap(), corrected, 1e-9);
     }
 }
 
@@ -289,6 +325,11 @@ fn exposure_index_behind_a_filter() {
         assert_eq!(listed.iso, ei);
     }
     assert_eq!(filter::ei_behind(500.0, 0.0).unwrap().1.iso, 500.0);
+    // The sheet's 200 under some arc lamps is no filter's alone: of an 85B's two thirds [M2] it makes a stop and a third.
+    let of_85b = Stack::of(&[Filter::named("85B").unwrap()]).stops();
+    assert_eq!(filter::ei_behind(500.0, of_85b).unwrap().1.iso, 320.0);
+    let arcs = filter::ei_behind(500.0, of_85b + 2.0 / 3.0).unwrap();
+    assert_eq!(arcs.1.iso, 200.0);
     for (speed, stops) in [
         (f64::NAN, 0.0),
         (0.0, 1.0),

@@ -442,11 +442,38 @@ fn caustic_asks_for_cold_water() {
     }
 }
 
+/// No batch begins in warm water beside a caution that asks for cold.
+#[test]
+fn warm_water_and_cold_are_never_asked_for_at_once() {
+    for substance in Substance::ALL {
+        for kind in BathKind::ALL {
+            let mut formula = own(&[(&substance.name(), 4.0, Unit::Gram)]);
+            formula.kind = *kind;
+            let batch = formula.scale(1000.0, START_SHARE).unwrap();
+            let cold = minded(&batch).contains(&"corrosive_alkali");
+            assert!(
+                !cold || batch.start_c.is_none(),
+                "{substance:?} in {kind:?}"
+            );
+        }
+    }
+}
+
+/// Source: [D29]: water for a fixer not much above 80 °F; that it is not below 20 °C is own choice.
+#[test]
+fn a_fixer_is_mixed_in_lukewarm_water() {
+    let mut fixer = own(&[("sodium thiosulfate pentahydrate", 250.0, Unit::Gram)]);
+    fixer.kind = BathKind::Fixer;
+    let (from, to) = fixer.scale(1000.0, START_SHARE).unwrap().start_c.unwrap();
+    assert!((to - (80.0 - 32.0) / 1.8).abs() < 0.5, "{to}");
+    assert!(20.0 <= from && from < to);
+}
+
 /// Which hydrate it is may be open; what it does to people is not.
 #[test]
 fn an_open_hydrate_has_its_cautions() {
     for (name, code) in [
-        ("trisodium phosphate", "corrosive_alkali"),
+        ("trisodium phosphate", "alkaline_salt"),
         ("sodium sulfite", "sulfur_dioxide"),
         ("sodium thiosulfate", "fixer_apart"),
     ] {

@@ -215,13 +215,76 @@ fn a_colour_developer_is_not_moved_by_another_ones_coefficient() {
     let unknown = colour(None);
     let s = running(&unknown);
     assert_eq!((s.ends_s, s.margin_s, s.done_s), (195.0, 0.0, Some(60.0)));
-    assert_eq!(doubts(&unknown), ["colour_not_moved"]);
+    assert_eq!(doubts(&unknown), ["off_temperature", "colour_not_moved"]);
     let own = colour(Some(2.0));
     // A degree colder at Q 2: 2^0.1 times as long.
     assert!((running(&own).ends_s - 195.0 * 2f64.powf(0.1)).abs() < 1e-6);
     assert!(doubts(&own).contains(&"q10_exact"));
+    // Under five minutes is no fault of a colour process, and its first developer is no black-and-white one.
+    let first = Step {
+        kind: StepKind::FirstDeveloper,
+        temperature_c: Some(38.0),
+        ..developer()
+    };
+    let first = |q10| Step {
+        q10,
+        ..first.clone()
+    };
+    let second = Step::plain(OWNER, 1, StepKind::ColourDeveloper, 360.0);
+    let marks = [
+        begin(0.0, 0),
+        mark(0.0, MarkKind::Reading, None, Some(37.0)),
+    ];
+    let reversal = |steps: &[Step]| running(&Timer::at(steps, &marks, 60.0, SD).unwrap()).clone();
+    let held = reversal(&[first(None), second.clone()]);
+    assert_eq!(held.ends_s, 600.0);
+    assert!(held.caveats.iter().any(|c| c.code == "colour_not_moved"));
+    assert!(600.0 < reversal(&[first(Some(2.0)), second]).ends_s);
+    assert!(600.0 < reversal(&[first(None)]).ends_s, "black and white");
+    assert!(!doubts(&own).contains(&"short_time"));
     let unread = Timer::at(&steps(), &[begin(0.0, 0)], 1.0, SD).unwrap();
     assert!(!doubts(&unread).contains(&"q10_exact"), "nothing was moved");
+}
+
+/// Own rules: a cold fixer, or a developer of a colour process a degree off, is told of at once; a stop is not.
+#[test]
+fn a_bath_off_its_temperature_is_told_of_though_its_end_does_not_move() {
+    let warm = |step: Step, c: f64| Step {
+        temperature_c: Some(c),
+        ..step
+    };
+    let told = |kind: StepKind, meant_c: f64, read_c: f64| {
+        let steps = [
+            Step {
+                kind: StepKind::ColourDeveloper,
+                q10: None,
+                ..warm(developer(), 37.8)
+            },
+            warm(Step::plain(OWNER, 1, kind, 300.0), meant_c),
+        ];
+        let place = u32::from(kind != StepKind::ColourDeveloper);
+        let marks = [
+            begin(0.0, 0),
+            begin(195.0, place.max(1)),
+            mark(200.0, MarkKind::Reading, None, Some(read_c)),
+        ];
+        let marks = if place == 0 {
+            vec![marks[0].clone(), marks[2].clone()]
+        } else {
+            marks.to_vec()
+        };
+        let timer = Timer::at(&steps, &marks, 201.0, SD).unwrap();
+        (
+            doubts(&timer).contains(&"off_temperature"),
+            running(&timer).ends_s,
+        )
+    };
+    assert_eq!(told(StepKind::Fixer, 20.0, 12.0), (true, 300.0));
+    assert!(!told(StepKind::Fixer, 20.0, 18.5).0);
+    assert!(!told(StepKind::Fixer, 20.0, 26.0).0, "warm fixes faster");
+    assert!(!told(StepKind::Stop, 20.0, 12.0).0);
+    assert_eq!(told(StepKind::ColourDeveloper, 37.8, 39.0), (true, 600.0));
+    assert!(!told(StepKind::ColourDeveloper, 37.8, 37.9).0);
 }
 
 #[test]
@@ -246,6 +309,7 @@ fn what_cannot_follow_is_refused() {
         &[begin(0.0, 0), mark(5.0, MarkKind::Quiet, None, None)],
         10.0,
     );
+    let last = at(&[begin(0.0, 0), begin(600.0, 1), begin(645.0, 2)], 700.0);
     for (timer, kind, step) in [
         (&waiting, MarkKind::Begin, Some(1)),
         (&waiting, MarkKind::Extend, None),
@@ -257,6 +321,10 @@ fn what_cannot_follow_is_refused() {
         (&going, MarkKind::Finish, None),
         (&going, MarkKind::Resume, None),
         (&quiet, MarkKind::Out, None),
+        // In the last step nothing is left to begin, whatever is named.
+        (&last, MarkKind::Begin, None),
+        (&last, MarkKind::Begin, Some(0)),
+        (&last, MarkKind::Begin, Some(3)),
     ] {
         let refused = timer.may(kind, step).unwrap_err();
         assert_eq!(refused.kind, Kind::Conflict, "{kind:?} {step:?}");

@@ -145,6 +145,16 @@ impl<'a> Change<'a> {
         of_kind.filter_map(|c| c["id"].as_i64()).collect()
     }
 
+    /// Numbers of the rows of one kind in which this change gave a column another value, so far.
+    pub fn rows_where_changed<R: Record>(&self, column: &str) -> Vec<i64> {
+        let of_kind = self.changes.iter().filter(|c| c["table"] == R::TABLE);
+        of_kind
+            .filter(|c| c["before"].is_object() && c["after"].is_object())
+            .filter(|c| c["before"][column] != c["after"][column])
+            .filter_map(|c| c["id"].as_i64())
+            .collect()
+    }
+
     pub(crate) fn insert(
         &mut self,
         table: &'static str,

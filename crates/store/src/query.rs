@@ -3,6 +3,7 @@
 mod field;
 mod find;
 mod history;
+mod runs;
 
 pub use history::Changed;
 
@@ -14,7 +15,7 @@ use spoolwright_core::shelf::{
 };
 use spoolwright_core::wedge::record::{StockCard, WedgeStrip, WedgeTest};
 use spoolwright_core::wet::recipe::{Owner, Step};
-use spoolwright_core::wet::record::{BathEvent, Run, RunRoll, RunState, SheetTime};
+use spoolwright_core::wet::record::{BathEvent, RunRoll, SheetTime};
 use spoolwright_core::wet::timer::Mark;
 use std::collections::BTreeMap;
 
@@ -316,26 +317,6 @@ impl Store {
     /// Trouble with the file.
     pub fn marks_of(&self, run: RunId) -> Result<Vec<Mark>, Error> {
         marks_of(&self.db, run)
-    }
-
-    /// Runs in one state, oldest first.
-    ///
-    /// # Errors
-    /// Trouble with the file.
-    pub fn runs_in(&self, state: RunState) -> Result<Vec<Run>, Error> {
-        many(&self.db, "WHERE state = ?1 ORDER BY id", [state.word()])
-    }
-
-    /// The newest runs before number `before` (all when none), newest first, at most `most`.
-    ///
-    /// # Errors
-    /// Trouble with the file.
-    pub fn recent_runs(&self, before: Option<RunId>, most: u32) -> Result<Vec<Run>, Error> {
-        many(
-            &self.db,
-            "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
-            (before.map_or(i64::MAX, |r| r.0), most),
-        )
     }
 
     /// What befell a bath, in the order it was written down.

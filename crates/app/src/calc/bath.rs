@@ -3,6 +3,7 @@
 use serde::Deserialize;
 use serde_json::{Value, json};
 use spoolwright_core::bounds::Bounds;
+use spoolwright_core::caveat::Caveat;
 use spoolwright_core::wet::bath::{
     self, Bath, BathKind, BathUse, Correction, Event, FixerPlace, FixerSort, Look, ROLL_OF_36_M2,
     What,
@@ -83,11 +84,13 @@ struct Added {
 }
 
 pub(super) fn answer(input: &Value) -> Result<Value, Error> {
-    let bath = read(json::read(input, "")?)?;
-    Ok(told(&bath, &verdict::life(&bath)?))
+    let (bath, assumed) = read(json::read(input, "")?)?;
+    let mut life = verdict::life(&bath)?;
+    life.caveats.extend(assumed);
+    Ok(told(&bath, &life))
 }
 
-fn read(i: Input) -> Result<Bath, Error> {
+fn read(i: Input) -> Result<(Bath, Option<Caveat>), Error> {
     let kind = input::choice(&i.kind, BathKind::ALL, BathKind::word, "kind")?;
     let usage = input::choice_or(
         i.r#use.as_deref(),
@@ -99,7 +102,9 @@ fn read(i: Input) -> Result<Bath, Error> {
     let checked = |value: Option<Number>, bounds, field: &str| {
         value.map(|v| v.check(bounds, field)).transpose()
     };
-    let events = events(i.events.as_deref().unwrap_or_default())?;
+    let listed = i.events.as_deref().unwrap_or_default();
+    let events = events(listed)?;
+    let assumed = temperature_assumed(listed, &events, i.next_c.is_none());
     let last_day = events.iter().map(|e| e.day).fold(0.0, f64::max);
     let mut read = Bath::new(
         kind,
@@ -145,7 +150,33 @@ fn read(i: Input) -> Result<Bath, Error> {
     read.next_c = input::number_or(i.next_c, NORMAL_C, BATH_C, "next_c")?;
     read.next_area_m2 = i.next.map(|film| film.area_m2("next")).transpose()?;
     read.events = events;
-    Ok(read)
+    Ok((read, assumed))
+}
+
+/// Where a clearing test or the fixing time that follows from one is of a temperature that nobody gave.
+fn temperature_assumed(listed: &[Value], events: &[Event], next: bool) -> Option<Caveat> {
+    let tests = events.iter().zip(listed).enumerate();
+    let mut fields: Vec<String> = tests
+        .filter(|(_, (e, given))| {
+            matches!(e.what, What::Clearing { .. }) && given.get("at_c").is_none()
+        })
+        .map(|(i, _)| format!("events[{i}].at_c"))
+        .collect();
+    let tested = events
+        .iter()
+        .any(|e| matches!(e.what, What::Clearing { .. }));
+    if next && tested {
+        fields.push("next_c".to_owned());
+    }
+    (!fields.is_empty()).then(|| {
+        Caveat::new(
+            "temperature_assumed",
+            format!(
+                "Taken as 20 °C (68 °F) for want of anything said: {}. A colder scrap clears more slowly and makes a fixer seem more spent; a colder bath fixes more slowly.",
+                fields.join(", ")
+            ),
+        )
+    })
 }
 
 fn capacity(m2: Option<Number>, rolls: Option<Number>) -> Result<Option<f64>, Error> {
@@ -273,12 +304,13 @@ fn told(bath: &Bath, life: &Life) -> Value {
         let [agitation, _] = fixing::AGITATION;
         said["clearing"] = json!({
             "fresh_s": c.fresh_s,
+            "fresh_at_c": c.fresh_at_c,
             "latest_s": c.latest_s,
         });
         if let Some(fix_s) = c.fixing_time_s {
             said["clearing"]["fixing_time_s"] = fix_s.into();
             said["clearing"]["agitation"] = json!({
-                "first_s": agitation.first_s, "then_s": agitation.then_s, "every_s": agitation.every_s,
+                "first_s": agitation.first_s, "then_s": agitation.for_s, "every_s": agitation.every_s,
             });
         }
     }

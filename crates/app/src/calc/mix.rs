@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::wet::bath::DAYS;
-use spoolwright_core::wet::bottles::{self, Bottle, Want};
+use spoolwright_core::wet::bottles::{self, Bottle, Unsaid, Want};
 use spoolwright_core::wet::cautions;
 use spoolwright_core::wet::mix::{self, Dilution, Measures, Reading, Wanted};
 use spoolwright_core::wet::salts::{self, AMOUNT, Substance};
@@ -279,8 +279,10 @@ fn from_bottles(i: BottlesInput) -> Result<Value, Error> {
             used_m2: or(b.used_m2, 0.0, bottles::USED_M2, "used_m2")?,
         })
     };
-    let ageless: Vec<bool> = i.bottles.iter().map(|b| b.age_days.is_none()).collect();
-    let unlogged: Vec<bool> = i.bottles.iter().map(|b| b.used_m2.is_none()).collect();
+    let unsaid = Unsaid {
+        age: i.bottles.iter().map(|b| b.age_days.is_none()).collect(),
+        used: i.bottles.iter().map(|b| b.used_m2.is_none()).collect(),
+    };
     let list: Vec<Bottle> = i
         .bottles
         .into_iter()
@@ -297,33 +299,7 @@ fn from_bottles(i: BottlesInput) -> Result<Value, Error> {
         "same_solution",
         "Only bottles of the same solution may be poured together.",
     )];
-    // Of the bottles that go in, those of which this was not told.
-    let lacking = |untold: &[bool]| -> Vec<&str> {
-        let each = list.iter().zip(untold).zip(&pour.take_ml);
-        each.filter(|((_, untold), take)| **untold && 0.0 < **take)
-            .map(|((b, _), _)| b.name.as_str())
-            .collect()
-    };
-    let old = lacking(&ageless);
-    if !old.is_empty() {
-        caveats.push(Caveat::new(
-            "age_unknown",
-            format!(
-                "No age is given of {}: reckoned as mixed today. Unless it is, the mixture is older than told and which bottle is oldest is a guess.",
-                old.join(", ")
-            ),
-        ));
-    }
-    let filmed = lacking(&unlogged);
-    if !filmed.is_empty() {
-        caveats.push(Caveat::new(
-            "use_unknown",
-            format!(
-                "What film {} has had is not given: reckoned as none. A stock that was never used has none.",
-                filmed.join(", ")
-            ),
-        ));
-    }
+    caveats.extend(unsaid.caveats(&list, &pour));
     if 0.0 < pour.used_m2 {
         caveats.push(Caveat::new(
             "part_used",

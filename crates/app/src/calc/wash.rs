@@ -70,11 +70,22 @@ pub(super) fn answer(input: &Value) -> Result<Value, Error> {
     if i.minutes.is_some() {
         caveats.push(Caveat::new(
             "running_water",
-            "Halving speaks of water that really runs past the film.",
+            format!(
+                "Halving speaks of water that really runs past the film. The manual's least is {} min where all water changes every 3 min, and {} min in a fast washer.",
+                wash::LEAST_WITH_CHANGES_MIN,
+                wash::LEAST_FAST_WASHER_MIN
+            ),
         ));
     }
     if i.found_g_per_m2.is_some() {
-        caveats.push(Caveat::new("laboratory", wash::LABORATORY));
+        caveats.push(Caveat::new(
+            "laboratory",
+            format!(
+                "{} In radiographic film {} g/m² may stay.",
+                wash::LABORATORY,
+                wash::RADIOGRAPHIC_LIMIT_G_PER_M2
+            ),
+        ));
     }
     said["caveats"] = answer::caveats(&caveats);
     Ok(said)

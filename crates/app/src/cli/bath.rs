@@ -5,7 +5,9 @@ use spoolwright_core::shelf::BathId;
 
 use super::Failure;
 use super::desk::{Desk, Table, listed, or_dash, over};
-use crate::service::wet::baths::{BathDraft, BathEventDraft, BathView, told};
+use crate::service::wet::baths::{
+    BathDraft, BathEventDraft, BathView, doubt_words, told, verdict_words,
+};
 
 #[derive(clap::Subcommand)]
 pub(super) enum Verb {
@@ -105,7 +107,7 @@ fn list(desk: &mut Desk<'_>, all: bool) -> Result<(), Failure> {
             b.card.kind.word().to_owned(),
             b.card.mixed_on.clone(),
             format!("{:.0}", b.card.volume_ml),
-            b.life.verdict.word().to_owned(),
+            verdict_words(&b.life),
             or_dash(b.life.rolls_left()),
             b.life
                 .because
@@ -129,13 +131,16 @@ fn text(b: &BathView) -> String {
         b.card.kind.word(),
         b.card.volume_ml,
         b.card.mixed_on,
-        b.life.verdict.word()
+        verdict_words(&b.life)
     );
     for because in &b.life.because {
         text += &format!("  {}\n", because.text);
     }
     if b.life.next_time_factor != 1.0 {
         text += &format!("next time: × {:.2}\n", b.life.next_time_factor);
+    }
+    if let Some(owed) = b.life.replenisher_owed_ml {
+        text += &format!("replenisher owed: {owed:.0} ml\n");
     }
     if let Some(left) = b.life.rolls_left() {
         text += &format!("rolls of 36 left: {left}\n");
@@ -144,7 +149,8 @@ fn text(b: &BathView) -> String {
         text += &format!("fix for {fix_s:.0} s\n");
     }
     if let Some(next) = &b.life.next_load {
-        text += &format!("for the next load: {}\n", next.verdict.word());
+        let said = doubt_words(next.verdict, &next.because).unwrap_or(next.verdict.word());
+        text += &format!("for the next load: {said}\n");
         for because in &next.because {
             text += &format!("  {}\n", because.text);
         }
@@ -169,7 +175,8 @@ fn of(b: &BathView) -> Value {
         "id": b.card.id.0, "name": b.card.name, "kind": b.card.kind.word(), "usage": b.card.usage.word(),
         "mixed_from": b.card.mixed_from, "dilution": b.card.dilution, "mixed_on": b.card.mixed_on,
         "volume_ml": b.card.volume_ml, "closed": b.card.closed, "note": b.card.note,
-        "verdict": b.life.verdict.word(), "because": because(&b.life.because),
+        "verdict": b.life.verdict.word(), "said": verdict_words(&b.life),
+        "replenisher_owed_ml": b.life.replenisher_owed_ml, "because": because(&b.life.because),
         "capacity_left_m2": b.life.capacity_left_m2, "rolls_left": b.life.rolls_left(),
         "next_time_factor": b.life.next_time_factor, "area_m2": b.life.area_m2,
         "fixing_time_s": b.life.clearing.and_then(|c| c.fixing_time_s),

@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
+use spoolwright_core::quantity::degrees;
 use spoolwright_core::shelf::{ReelId, SheetTimeId, TankId};
 use spoolwright_core::wet::record::{Reel, SheetTime, Tank};
-use spoolwright_core::wet::starters::starters;
+use spoolwright_core::wet::starters::{CAUTION, starters};
 use spoolwright_core::{Error, Kind};
 
 use super::Failure;
@@ -144,7 +145,8 @@ fn built_in(desk: &mut Desk<'_>) -> Result<(), Failure> {
             steps.len().to_string(),
         ]);
     }
-    desk.answer(table, || {
+    let text = format!("{}{CAUTION}\n", listed(table, ""));
+    desk.answer(text, || {
         all.iter()
             .map(|(r, s)| json!({ "name": r.name, "process": r.process.word(), "steps": s.len() }))
             .collect()
@@ -182,10 +184,20 @@ fn text(r: &RecipeView) -> String {
         r.recipe.developer,
         r.recipe.dilution
     );
+    if let Some(ml) = r.recipe.least_stock_ml {
+        text += &format!("least stock for a film of 36: {ml} ml\n");
+    }
+    text += &format!(
+        "rolls share a tank up to {:.0} % off a common time\n",
+        r.recipe.tolerance * 100.0
+    );
+    if !r.recipe.note.is_empty() {
+        text += &format!("{}\n", r.recipe.note);
+    }
     for s in &r.steps {
         let warm = s
             .temperature_c
-            .map(|t| format!(" at {t} C"))
+            .map(|t| format!(" at {}", degrees(t)))
             .unwrap_or_default();
         text += &format!(
             "  {:<18} {:>6}{warm}  {}\n",
@@ -319,13 +331,17 @@ pub(super) fn tanks(verb: TankVerb, desk: &mut Desk<'_>) -> Result<(), Failure> 
         }
         TankVerb::List => {
             let tanks = desk.service.tanks()?;
+            let reels = desk.service.reels()?;
             let mut table = Table::new(&[">no", "tank", "reel", "ml by reels", ""]);
             for t in &tanks {
                 let volumes: Vec<String> = t.volume_ml.iter().map(f64::to_string).collect();
                 table.row([
                     t.id.to_string(),
                     t.name.clone(),
-                    t.reel.to_string(),
+                    reels
+                        .iter()
+                        .find(|r| r.id == t.reel)
+                        .map_or_else(String::new, |r| r.name.clone()),
                     volumes.join(" "),
                     if t.closed { "put away" } else { "" }.to_owned(),
                 ]);

@@ -1,17 +1,18 @@
 //! `spoolwright wet`: what waits to be developed, runs and their clocks, results.
 
 use serde_json::{Value, json};
+use spoolwright_core::quantity::degrees;
 use spoolwright_core::shelf::RunId;
-use spoolwright_core::wet::record::RunState;
-use spoolwright_core::wet::timer::Phase;
+use spoolwright_core::wet::timer::{Pause, Phase};
 
 use super::Failure;
 use super::desk::{Desk, Table, listed, or_dash};
 use crate::service::wet::after::ResultDraft;
 use crate::service::wet::load::{LoadDraft, Proposal, Waiting};
 use crate::service::wet::make::RunDraft;
-use crate::service::wet::runs::{MarkDraft, RunClock, RunView};
-use crate::service::wet::times::told;
+use crate::service::wet::press::MarkDraft;
+use crate::service::wet::runs::{RunClock, RunView};
+use crate::service::wet::times::{told, told_within};
 
 #[derive(clap::Subcommand)]
 pub(super) enum Verb {
@@ -35,7 +36,7 @@ pub(super) enum Verb {
         #[command(flatten)]
         draft: MarkDraft,
     },
-    /// Choose the bottle a step is poured from, before the run begins.
+    /// Choose the bottle a step is poured from, till that step begins.
     Pour {
         /// The run's number.
         run: i64,
@@ -70,7 +71,10 @@ pub(super) fn run(verb: Verb, desk: &mut Desk<'_>) -> Result<(), Failure> {
         Verb::List => list(desk),
         Verb::Show { run } => {
             let clock = desk.service.run_clock(RunId(run))?;
-            desk.answer(clock_text(&clock), || clock_json(&clock))
+            {
+                let mixed = desk.service.mixed_for(&clock.view)?;
+                desk.answer(clock_text(&clock, mixed.as_deref()), || clock_json(&clock))
+            }
         }
         Verb::Press { run, draft } => {
             let made = desk.service.press(RunId(run), &draft, desk.request)?;
@@ -109,8 +113,8 @@ fn waits(desk: &mut Desk<'_>) -> Result<(), Failure> {
             w.stock.name.clone(),
             w.roll.frames.to_string(),
             w.roll.state.word().to_owned(),
-            or_dash(w.time.as_ref().map(|t| told(t.time_min.value))),
-            or_dash(w.time.as_ref().map(|t| format!("{} C", t.at_c))),
+            or_dash(w.time.as_ref().map(|t| told_within(t.time_min))),
+            or_dash(w.time.as_ref().map(|t| degrees(t.at_c))),
             w.time.as_ref().map_or_else(
                 || w.because.clone().unwrap_or_default(),
                 |t| t.because.clone(),
@@ -138,10 +142,12 @@ fn plan_text(p: &Proposal) -> String {
     let mut text = String::new();
     for (n, run) in (1..).zip(&p.runs) {
         text += &format!(
-            "{n}. {}: {}, {} min, {:.0} ml\n   spoolwright wet load --recipe {} --tank {} --reels {:?} --volume {:.0}\n",
+            "{n}. {}: {}, {} min at {} ({}), {:.0} ml\n   spoolwright wet load --recipe {} --tank {} --reels {:?} --volume {:.0}\n",
             run.recipe_name,
             run.tank_name,
-            told(run.time_min),
+            told_within(run.within_min),
+            degrees(run.at_c),
+            run.source.word(),
             run.working_ml,
             run.recipe,
             run.tank,
@@ -168,6 +174,7 @@ fn plan_json(p: &Proposal) -> Value {
     json!({
         "runs": p.runs.iter().map(|r| json!({
             "recipe": r.recipe.0, "tank": r.tank.0, "reels": r.reels, "time_min": r.time_min,
+            "within_min": { "lower95": r.within_min.lower95, "upper95": r.within_min.upper95 }, "at_c": r.at_c, "source": r.source.word(),
             "deviations": r.deviations.iter().map(|(id, percent)| json!({ "roll": id, "percent": percent })).collect::<Vec<_>>(),
             "working_ml": r.working_ml, "stock_ml": r.stock_ml,
         })).collect::<Vec<_>>(),
@@ -215,7 +222,7 @@ fn run_json(r: &RunView) -> Value {
     })
 }
 
-fn clock_text(c: &RunClock) -> String {
+fn clock_text(c: &RunClock, mixed: Option<&str>) -> String {
     let run = &c.view.run;
     let mut text = format!(
         "{}: {}, {:.0} ml, {}\n",
@@ -224,6 +231,12 @@ fn clock_text(c: &RunClock) -> String {
         run.volume_ml,
         run.time_because
     );
+    if let Some(tank) = &c.tank {
+        text += &format!("tank: {tank}\n");
+    }
+    if let Some(mixed) = mixed {
+        text += &format!("developer: {mixed}\n");
+    }
     let at = match &c.timer.phase {
         Phase::Running(s) => Some(s),
         _ => None,
@@ -235,7 +248,7 @@ fn clock_text(c: &RunClock) -> String {
         };
         let warm = step
             .temperature_c
-            .map(|t| format!(" at {t} C"))
+            .map(|t| format!(" at {}", degrees(t)))
             .unwrap_or_default();
         text += &format!(
             "{mark} {:>2}. {:<18} {:>6}{warm}  {}\n",
@@ -244,9 +257,12 @@ fn clock_text(c: &RunClock) -> String {
             told(step.time_s / 60.0),
             step.agitation.spoken()
         );
+        if !step.because.is_empty() {
+            text += &format!("      {}\n", step.because);
+        }
     }
     if let Some(c) = c.timer.bottle_c {
-        text += &format!("the developer in its bottle: {c:.1} C\n");
+        text += &format!("the developer in its bottle: {}\n", degrees(c));
     }
     if let Some(s) = at {
         let over = if s.left_s() < 0.0 {
@@ -254,13 +270,23 @@ fn clock_text(c: &RunClock) -> String {
         } else {
             "left "
         };
+        // By the temperature alone: how well the time itself is known stands in the first line.
+        let margin = if s.margin_s < 0.5 {
+            String::new()
+        } else {
+            format!(" ± {:.0} s", s.margin_s)
+        };
         text += &format!(
-            "{} in, {over}{}, ends at {} ± {:.0} s\n",
+            "{} in, {over}{}, ends at {}{margin}\n",
             told(s.elapsed_s / 60.0),
             told(s.left_s().abs() / 60.0),
             told(s.ends_s / 60.0),
-            s.margin_s
         );
+        text += match s.pause {
+            Some(Pause::Out) => "paused: the bath is out, its time stands still\n",
+            Some(Pause::Quiet) => "paused: the calls are silenced, the time goes on\n",
+            None => "",
+        };
         for caveat in &s.caveats {
             text += &format!("{}\n", caveat.text);
         }
@@ -271,7 +297,7 @@ fn clock_text(c: &RunClock) -> String {
             or_dash(c.began.as_deref().map(crate::service::moment::moment))
         );
     }
-    if run.state == RunState::Done {
+    if c.view.developed {
         for l in &c.view.rolls {
             let usable = or_dash(l.on.usable);
             text += &format!(
@@ -289,7 +315,7 @@ fn clock_json(c: &RunClock) -> Value {
     let at = match &c.timer.phase {
         Phase::Running(s) => json!({
             "step": s.step + 1, "elapsed_s": s.elapsed_s, "ends_s": s.ends_s, "left_s": s.left_s(),
-            "margin_s": s.margin_s, "margin_mostly": s.mostly.map(|d| d.word()), "done_s": s.done_s,
+            "pause": s.pause.map(|p| match p { Pause::Out => "out", Pause::Quiet => "quiet" }), "margin_s": s.margin_s, "margin_mostly": s.mostly.map(|d| d.word()), "done_s": s.done_s,
             "readings": s.readings.iter().map(|r| json!({ "t_s": r.t_s, "c": r.c })).collect::<Vec<_>>(),
             "caveats": s.caveats.iter().map(|c| json!({ "code": c.code, "text": c.text })).collect::<Vec<_>>(),
         }),

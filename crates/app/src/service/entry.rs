@@ -4,8 +4,10 @@
 //! ways ("1,000") is refused, not guessed.
 
 use super::{Failure, Fault, Outcome};
+use crate::calc::words::shorten;
 use spoolwright_core::bounds::Bounds;
-use spoolwright_core::quantity::{Estimate, MM_PER_FOOT};
+use spoolwright_core::quantity::{Estimate, MM_PER_FOOT, degrees_between};
+use spoolwright_core::wet::temperature::BATH_C;
 use spoolwright_core::{Error, Kind};
 
 /// A unit that may be written behind a number, with its factor to the field's own unit.
@@ -186,6 +188,21 @@ impl Reader {
         }
         let bounds = spoolwright_core::bounds::TEMPERATURE_C;
         let read = temperature(&bounds, text, fahrenheit).map(Some);
+        self.keep(field, read, None)
+    }
+
+    /// The temperature of a bath, in a bath's bounds, Celsius; a bare number is in the user's own degrees.
+    pub fn bath(&mut self, field: &str, text: &str, fahrenheit: bool) -> Option<f64> {
+        if text.trim().is_empty() {
+            return None;
+        }
+        let read = temperature(&BATH_C, text, fahrenheit)
+            .map(Some)
+            .map_err(|e| Error {
+                given: shorten(text.trim()),
+                allowed: degrees_between(BATH_C.min, BATH_C.max),
+                ..e
+            });
         self.keep(field, read, None)
     }
 

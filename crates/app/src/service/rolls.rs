@@ -167,6 +167,7 @@ impl Service {
             }
             r.finish()?;
             super::wet::holds::must_not_leave_its_tank(change, &old, state)?;
+            super::wet::holds::must_keep_its_ei(change, &old, ei)?;
             let note = if note.is_empty() {
                 old.note.clone()
             } else {

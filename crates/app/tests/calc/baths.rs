@@ -57,6 +57,18 @@ fn an_unknown_age_is_said() {
     assert!(said.contains("age_unknown") && said.contains("use_unknown"));
     let said = caveats(json!({"name": "cellar", "volume_ml": 300, "age_days": 0, "used_m2": 0}));
     assert!(!said.contains("_unknown"), "{said}");
+    // Which of two is the older decides, even where nothing of the one without an age goes in.
+    let two = json!({"kind": "bottles", "volume_ml": 600, "bottles": [
+        {"name": "A", "volume_ml": 600, "age_days": 30, "used_m2": 0},
+        {"name": "B", "volume_ml": 600, "used_m2": 0},
+    ]});
+    let said = answer("mix", &two);
+    assert_eq!(said["take"][1]["take_ml"], 0.0);
+    let caveats = said["caveats"].to_string();
+    assert!(
+        caveats.contains("age_unknown") && caveats.contains("of B"),
+        "{caveats}"
+    );
 }
 
 #[test]

@@ -105,6 +105,19 @@ fn what_is_not_known_is_left_out_and_colour_is_not_shared() {
         assert_eq!(plan["runs"].as_array().unwrap().len(), runs, "{process}");
         assert_eq!(plan["caveats"][0]["code"], "default_tolerance");
     }
+    // A short time is a fault of black and white [D6]; a colour process has its own.
+    for (process, told) in [("bw-negative", true), ("colour-negative", false)] {
+        for i in [0, 1] {
+            bench["rolls"][i]["process"] = process.into();
+            bench["rolls"][i]["time_min"] = 3.25.into();
+        }
+        let plan = answer("tank", &bench);
+        let short = plan["caveats"].to_string().contains("short_time");
+        assert_eq!(short, told, "{process}");
+    }
+    for (i, minutes) in [8.0, 8.25].into_iter().enumerate() {
+        bench["rolls"][i]["time_min"] = minutes.into();
+    }
     bench["tolerance_percent"] = 5.into();
     let plan = answer("tank", &bench);
     assert_eq!(

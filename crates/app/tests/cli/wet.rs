@@ -194,6 +194,11 @@ fn times_of_ones_own() {
 #[test]
 fn a_recipe_sent_back_as_it_was_shown_is_no_change() {
     let bench = bench();
+    assert!(
+        bench
+            .say(&["recipe", "begin"])
+            .contains("A starting point.")
+    );
     let built_in = bench.ask(&["recipe", "begin"]);
     assert!(built_in.as_array().unwrap().len() >= 8);
     for one in built_in.as_array().unwrap() {
@@ -343,15 +348,48 @@ fn baths_and_what_befell_them() {
     // [D10]: dead when it has doubled.
     let text = bench.say(&["bath", "show", "1", "--films", "2"]);
     assert!(
-        text.contains("verdict: replace") && text.contains("for the next load: replace"),
+        text.contains("verdict: mix new") && text.contains("for the next load: replace"),
         "{text}"
     );
-    assert!(bench.say(&["bath", "list"]).contains("replace"));
+    assert!(bench.say(&["bath", "list"]).contains("mix new"));
+    // A bath whose limits nobody gave is not said to be good, and one that is owed replenisher says how much.
+    bench.say(&[
+        "bath", "add", "--name", "Bleach", "--kind", "bleach", "--volume", "1 l",
+    ]);
+    bench.say(&["bath", "note", "2", "--what", "run", "--value", "9"]);
+    assert!(
+        bench
+            .say(&["bath", "show", "2"])
+            .contains("verdict: not known")
+    );
+    let bleach = bench.ask(&["bath", "show", "2"]);
+    assert_eq!(
+        (&bleach["verdict"], &bleach["said"]),
+        (&json!("use"), &json!("not known"))
+    );
+    bench.say(&["bath", "close", "2"]);
+    let fed = [
+        "--usage",
+        "replenished",
+        "--replenisher",
+        "30 ml",
+        "--volume",
+        "1 l",
+    ];
+    bench.say(&[&["bath", "add", "--name", "Fed"][..], &fed].concat());
+    bench.say(&["bath", "note", "3", "--what", "run", "--value", "2"]);
+    assert!(
+        bench
+            .say(&["bath", "show", "3"])
+            .contains("replenisher owed: 60 ml")
+    );
+    bench.say(&["bath", "close", "3"]);
     bench.say(&["bath", "change", "1", "--note", "under the sink"]);
     assert_eq!(bench.ask(&["bath", "show", "1"])["note"], "under the sink");
     bench.say(&["bath", "close", "1"]);
     assert_eq!(bench.ask(&["bath", "list"]), json!([]));
-    assert_eq!(bench.ask(&["bath", "list", "--all"])[0]["closed"], true);
+    let all = bench.ask(&["bath", "list", "--all"]);
+    assert!(all.as_array().unwrap().iter().all(|b| b["closed"] == true));
     bench.say(&["bath", "reopen", "1"]);
     for (args, says) in [
         (
@@ -413,7 +451,7 @@ fn a_run_from_its_plan_to_its_result() {
     assert!(
         bench
             .say(&["wet", "show", "1"])
-            .contains("in its bottle: 24.0 C")
+            .contains("in its bottle: 24 °C (75 °F)")
     );
     once(&bench, &["wet", "press", "1", "begin"]);
     let clock = bench.ask(&["wet", "show", "1"])["clock"].clone();
@@ -447,9 +485,15 @@ fn a_run_from_its_plan_to_its_result() {
     ] {
         refused(&bench, &[&["wet", "press", "1"], args].concat(), says, kind);
     }
+    bench.say(&["wet", "press", "1", "out", "--note", "telephone"]);
+    assert!(
+        bench
+            .say(&["wet", "show", "1"])
+            .contains("paused: the bath is out")
+    );
+    assert_eq!(bench.ask(&["wet", "show", "1"])["clock"]["pause"], "out");
     for press in [
-        &["out", "--note", "telephone"][..],
-        &["resume"],
+        &["resume"][..],
         &["quiet", "--note", "hands busy"],
         &["resume"],
         &["extend", "--value", "-30"],

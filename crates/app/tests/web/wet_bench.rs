@@ -400,7 +400,7 @@ async fn a_recipe_changed_elsewhere_is_not_overwritten_unseen() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn another_bottle_is_chosen_until_the_run_begins() {
+async fn another_bottle_is_chosen_until_its_step_begins() {
     let site = Site::demo();
     let stop = |site: &Site| {
         let steps = site.service.run(RunId(4)).unwrap().steps;
@@ -436,7 +436,9 @@ async fn another_bottle_is_chosen_until_the_run_begins() {
     assert_eq!(stop(&site).bath, None);
     site.post_and_follow("/wet/runs/4/clock", "kind=begin")
         .await;
-    let page = site.post(address, "bath=5").await;
+    site.post_and_follow(address, "bath=5").await;
+    assert!(stop(&site).bath.is_some(), "it has not begun");
+    let page = site.post("/wet/runs/4/steps/1", "bath=").await;
     assert_eq!(page.status, StatusCode::CONFLICT);
     page.says("What is poured is poured");
 }
@@ -503,4 +505,102 @@ async fn what_came_out_is_told_where_it_teaches() {
             .await;
     }
     site.get("/stocks/1").await.says("Most came out thin");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_step_that_was_chosen_does_not_vanish_on_save() {
+    let site = Site::demo();
+    let head = "name=Short+one&process=negative&developer=house+brew&dilution=&least_stock=&tolerance=&note=";
+    let developer = "&step0.kind=developer&step0.time=8:00";
+    let page = site
+        .post(
+            "/wet/recipes",
+            &format!("{head}{developer}&step1.kind=fixer&step1.time="),
+        )
+        .await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    page.says("id=\"step1.time-fault\"");
+    // A line left as it was offered is no step.
+    let spare = format!("&step1.kind={}&step1.time=", StepKind::ALL[0].word());
+    let page = site
+        .post_and_follow("/wet/recipes", &format!("{head}{developer}{spare}"))
+        .await;
+    assert_eq!(page.status, StatusCode::OK);
+    let made = site.service.recipe_named("Short one").unwrap();
+    assert_eq!(made.steps.len(), 1);
+    // One that was a step goes only by being taken out.
+    let address = format!("/wet/recipes/{}/change", made.recipe.id);
+    let page = site.get(&address).await;
+    page.says("name=\"step0.was\" value=\"yes\"");
+    let emptied = format!("{head}&step0.kind=developer&step0.time=&step0.was=yes");
+    let page = site.post(&address, &emptied).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    page.says("id=\"step0.time-fault\"");
+    page.says("name=\"step0.was\" value=\"yes\"");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_bath_that_nobody_knows_has_no_level() {
+    let site = Site::demo();
+    let bleach = "name=Bleach&kind=bleach&usage=reused&volume=500&mixed_on=";
+    let page = site.post_and_follow("/wet/baths", bleach).await;
+    page.says("What is left is not known.");
+    assert!(!page.text.contains("per cent of its life"));
+    // Only an age is watched: 50 films through it are no part of that.
+    let keeps = "name=Other+bleach&kind=bleach&usage=reused&volume=500&mixed_on=&keeps_days=100";
+    site.post_and_follow("/wet/baths", keeps).await;
+    let newest = site.service.baths().unwrap()[0].card.id;
+    let address = format!("/wet/baths/{newest}");
+    let page = site
+        .post_and_follow(&format!("{address}/events"), "what=run&value=50")
+        .await;
+    page.says("What is left is not known.");
+
+    for wrong in ["two", "0", "2000000"] {
+        let page = site.get(&format!("/wet/baths/4?films={wrong}")).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "{wrong}");
+        page.says("id=\"films-fault\"");
+        page.says(&format!("value=\"{wrong}\""));
+    }
+    site.get("/wet/baths/4?films=2").await.says("for 2.0 films");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_bath_poured_out_promises_nothing_more() {
+    let site = Site::demo();
+    let page = site.get("/wet/baths/4").await;
+    page.says("It was poured out");
+    page.says("For the next run");
+    let page = site
+        .post_and_follow("/wet/baths/4/close", "closed=yes")
+        .await;
+    page.says("was poured out.");
+    let row = |text: &str| {
+        let from = text.find("href=\"/wet/baths/4\"").unwrap();
+        text[from..].split("</a>").next().unwrap().to_owned()
+    };
+    let told = row(&page.text);
+    assert!(
+        told.contains("poured out") && !told.contains("left"),
+        "{told}"
+    );
+    let page = site.get("/wet/baths/4").await;
+    page.says("Poured out.");
+    page.says("It is still there");
+    assert!(!page.text.contains("For the next run"));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_runs_sheet_gives_one_time() {
+    let site = Site::demo();
+    for bath in site.service.baths().unwrap() {
+        let address = format!("/wet/baths/{}/close", bath.card.id);
+        site.post_and_follow(&address, "closed=yes").await;
+    }
+    let page = site
+        .post_and_follow("/wet/runs", "recipe=1&tank=1&reels=HM2-09&time=&volume=")
+        .await;
+    page.says("Developing time");
+    assert!(!page.text.contains("or the film's own time") && !page.text.contains("own time"));
+    site.get("/wet/recipes/1").await.says("own time");
 }

@@ -126,14 +126,23 @@ async fn a_dilution_with_a_plus_has_one_answer_and_with_a_colon_two() {
     tells(
         &page,
         &[
-            "Concentrate 20 ml",
-            "Water 500 ml",
+            "Water first 500 ml Concentrate 20 ml",
             "520 ml in all",
             "plain arithmetic",
             "safety data sheet",
         ],
     );
-    page.says("/wet/baths/new?kind=developer&amp;dilution=1%2B25&amp;volume=520%20ml");
+    page.says("/wet/baths/new?dilution=1%2B25&amp;volume=520%20ml");
+    // It may be an acid until somebody says that it is none; whatever it is, the water goes first.
+    let acid = "Acid into water";
+    tells(&page, &[acid, "the water first"]);
+    for (kind, told) in [("stop", true), ("wetting", false)] {
+        let typed = [("dilution", "1+19"), ("total", "600"), ("kind", kind)];
+        let page = site.get(&asking(path, &typed)).await;
+        assert_eq!(page.text.contains(acid), told, "{kind}");
+        tells(&page, &["Measure the water first"]);
+        page.says(&format!("/wet/baths/new?kind={kind}&amp;"));
+    }
 
     let page = site
         .get(&asking(path, &[("dilution", "1:10"), ("total", "0,55 l")]))
@@ -158,7 +167,7 @@ async fn a_dilution_with_a_plus_has_one_answer_and_with_a_colon_two() {
         .find(|a| a.contains("reading=in"))
         .unwrap();
     let page = site.get(&chosen).await;
-    tells(&page, &["Concentrate 55 ml", "Water 495 ml"]);
+    tells(&page, &["Water first 495 ml Concentrate 55 ml"]);
     page.says("dilution=1%2B9&amp;");
 
     let page = site
@@ -169,7 +178,7 @@ async fn a_dilution_with_a_plus_has_one_answer_and_with_a_colon_two() {
         .await;
     tells(
         &page,
-        &["Concentrate 1 5 ml", "Concentrate 2 5 ml", "Water 500 ml"],
+        &["Water first 500 ml Concentrate 1 5 ml Concentrate 2 5 ml"],
     );
 
     // 6 ml for each of two films, of which 1+50 in 600 ml holds 11.8.
@@ -383,7 +392,7 @@ async fn a_bath_from_part_used_bottles() {
             "new one 250 ml 250 ml",
             "old one 350 ml 0 ml",
             "40 days old",
-            "has had 2 films",
+            "has had at least 2 films",
             "same solution",
         ],
     );
@@ -398,6 +407,20 @@ async fn a_bath_from_part_used_bottles() {
         &site.get(&asking(path, &stock)).await,
         &["stock 100 ml 100 ml", "Water 400 ml"],
     );
+    // What nobody said is not told as fresh, nor handed on to a card.
+    let cellar = [("volume", "300"), ("others", "cellar, 350 ml")];
+    let page = site.get(&asking(path, &cellar)).await;
+    tells(
+        &page,
+        &[
+            "How old it is nobody said",
+            "what film it has had nobody said",
+            "No age is given of cellar",
+            "What film cellar has had is not given",
+        ],
+    );
+    assert!(!page.text.contains("0 days old") && !page.text.contains("no film has been"));
+    assert!(!page.text.contains("mixed_on="), "no day is made up");
 
     let bath = |name: &str, from: &str, volume: &str| BathDraft {
         name: name.into(),
@@ -456,6 +479,19 @@ async fn a_bath_from_part_used_bottles() {
     ] {
         card.says(kept);
     }
+    // A spent one is not poured into another, though it would go first by its age.
+    let spent = BathEventDraft {
+        what: "looked".into(),
+        look: "spent".into(),
+        ..BathEventDraft::default()
+    };
+    let old = save(&bath("Fixer D", "house fixer", "500 ml"));
+    site.service.note_bath(old, &spent, None).unwrap();
+    let page = site
+        .get(&format!("{path}?ask=yes&volume=600&bath={one}&bath={old}"))
+        .await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    page.says("Fixer D, which is spent by its card");
     let mixed = format!("{path}?ask=yes&volume=600&bath={one}&bath={other}");
     let page = site.get(&mixed).await;
     assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);

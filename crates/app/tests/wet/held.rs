@@ -11,16 +11,16 @@ fn undo_last(s: &Service) -> Result<EntryId, Failure> {
 }
 
 /// The entry of the newest change, whatever it is.
-fn newest(s: &Service) -> EntryId {
+pub(super) fn newest(s: &Service) -> EntryId {
     use spoolwright::service::rolls::About;
     s.history(About::Everything, None).unwrap()[0].id
 }
 
-fn kind(refused: &Failure) -> Kind {
+pub(super) fn kind(refused: &Failure) -> Kind {
     refused.faults()[0].error.kind
 }
 
-fn bottle(s: &Service, name: &str, kind: &str) -> BathId {
+pub(super) fn bottle(s: &Service, name: &str, kind: &str) -> BathId {
     let draft = BathDraft {
         name: name.into(),
         kind: kind.into(),
@@ -181,13 +181,13 @@ fn giving_up_before_the_developer_leaves_the_film_as_it_was() {
     let a = exposed(&s, "NT", 36);
     let prebath = bottle(&s, "Prebath", "prebath");
     let id = make(&s, "Remjet, colour negative", &a).unwrap();
-    let steps = s.run(id).unwrap().steps;
-    assert_eq!(steps[0].bath, Some(prebath), "{steps:?}");
+    s.choose_bath(id, 0, Some(prebath), None).unwrap();
     press(&s, id, "begin", "").unwrap();
     press(&s, id, "abandon", "").unwrap();
     assert_eq!(state(&s, &a), RollState::Exposed);
     assert_eq!(s.bath(prebath, None).unwrap().events.len(), 1);
     let planned = make(&s, "Remjet, colour negative", &a).unwrap();
+    s.choose_bath(planned, 0, Some(prebath), None).unwrap();
     press(&s, planned, "abandon", "").unwrap();
     assert_eq!(
         s.bath(prebath, None).unwrap().events.len(),
@@ -278,6 +278,87 @@ fn what_was_counted_counts_only_while_the_run_is_over() {
     assert!(s.loader_advice(loader).unwrap().leader.is_none());
     press(&s, id, "finish", "").unwrap();
     assert_eq!(s.stock_tallies(stock).unwrap().len(), 1);
+}
+
+/// Film that was in the developer can be counted although the run was given up; film that was not cannot.
+#[test]
+fn what_came_out_of_a_run_given_up_after_its_developer_is_written_down() {
+    let (s, _) = bench();
+    let a = exposed(&s, "HM", 36);
+    let dry = make(&s, "Negative, one-shot", &a).unwrap();
+    press(&s, dry, "abandon", "").unwrap();
+    let result = ResultDraft {
+        usable: "20".into(),
+        fogged_end: "1".into(),
+        exposure: "under".into(),
+        ..ResultDraft::default()
+    };
+    assert_eq!(
+        kind(&s.save_result(dry, &a, &result, None).unwrap_err()),
+        Kind::Conflict
+    );
+    let id = make(&s, "Negative, one-shot", &a).unwrap();
+    press(&s, id, "begin", "").unwrap();
+    assert!(s.save_result(id, &a, &result, None).is_err());
+    press(&s, id, "abandon", "").unwrap();
+    let given_up = newest(&s);
+    s.save_result(id, &a, &result, None).unwrap();
+    let loader = s.loader_named("Bench").unwrap().id;
+    assert!(matches!(
+        s.loader_advice(loader).unwrap().tail,
+        Some(Advice::More { fogged: 1, .. })
+    ));
+    let (dry, wet) = (s.run(dry).unwrap(), s.run(id).unwrap());
+    assert!(!dry.developed && wet.developed);
+    s.undo(given_up, None).unwrap();
+    assert!(s.loader_advice(loader).unwrap().tail.is_none());
+}
+
+/// A load by hand takes as much as the film needs stock for, as a plan does, and is told what the film's back may carry.
+#[test]
+fn a_load_by_hand_has_stock_enough_and_keeps_the_doubt_about_its_film() {
+    let (s, _) = bench();
+    let recipe = s.recipe_named("Negative, one-shot").unwrap();
+    let head = RecipeDraft {
+        least_stock: "20".into(),
+        ..RecipeDraft::from(&recipe.recipe)
+    };
+    let steps: Vec<StepDraft> = recipe.steps.iter().map(StepDraft::from).collect();
+    s.save_recipe(Some(recipe.recipe.id), &head, &steps, None)
+        .unwrap();
+    let label = exposed(&s, "HM", 36);
+    let proposed = s
+        .propose(&LoadDraft {
+            rolls: label.clone(),
+            ..LoadDraft::default()
+        })
+        .unwrap();
+    let id = make(&s, "Negative, one-shot", &label).unwrap();
+    assert_eq!(
+        s.run(id).unwrap().run.volume_ml,
+        proposed.runs[0].working_ml
+    );
+    let mixed = s.mixed_for(&s.run(id).unwrap()).unwrap().unwrap();
+    assert!(mixed.contains(" ml of water"), "{mixed}");
+    let cine = StockDraft {
+        name: "Cine".into(),
+        ei: "100".into(),
+        pitch: "short".into(),
+        ..StockDraft::default()
+    };
+    s.save_stock(None, &cine, None).unwrap();
+    let can = CanDraft {
+        stock: "Cine".into(),
+        letters: "CI".into(),
+        loader: "Bench".into(),
+        ..CanDraft::default()
+    };
+    s.save_can(None, &can, None).unwrap();
+    let label = exposed(&s, "CI", 12);
+    press(&s, id, "abandon", "").unwrap();
+    let id = make(&s, "Negative, one-shot", &label).unwrap();
+    let because = s.run(id).unwrap().run.time_because;
+    assert!(because.contains("look at its back first"), "{because}");
 }
 
 /// A press that waited for another one to be written does not count the wait twice.

@@ -8,6 +8,7 @@ use spoolwright::service::Service;
 use spoolwright::service::paper::{Document, PaperDraft};
 use spoolwright::service::wet::baths::{BathDraft, BathEventDraft};
 use spoolwright::service::wet::make::RunDraft;
+use spoolwright::service::wet::recipes::{RecipeDraft, StepDraft};
 use spoolwright_core::Kind;
 use spoolwright_core::shelf::BathId;
 
@@ -338,6 +339,28 @@ fn a_rehearsal_and_two_rolls_on_a_reel_are_told_as_such() {
     for made_up in ["developer at", "ten degrees"] {
         assert!(!text.contains(made_up), "{made_up:?} in\n{text}");
     }
+    // Nor at 20 °C without a factor of its own: the default is one of black-and-white developers [D4].
+    let view = s.recipe_named("Remjet, colour negative").unwrap();
+    let head = RecipeDraft::from(&view.recipe);
+    let mut steps: Vec<StepDraft> = view.steps.iter().map(StepDraft::from).collect();
+    let place = view.steps.iter().position(|x| x.kind.develops()).unwrap();
+    steps[place].temperature = "20 C".into();
+    let sheet_at_20 = |q10: &str, steps: &mut Vec<StepDraft>| {
+        steps[place].q10 = q10.into();
+        s.save_recipe(Some(view.recipe.id), &head, steps, None)
+            .unwrap();
+        let other = exposed(&s, "NT", 12);
+        let id = make(&s, "Remjet, colour negative", &other).unwrap();
+        let text = said(&s.print_run_sheets(&only(id)).unwrap());
+        press(&s, id, "abandon", "").unwrap();
+        text
+    };
+    assert!(!sheet_at_20("", &mut steps).contains("ten degrees"));
+    // 3 min at 20 °C, twice as fast ten degrees warmer: 2^-0.1 of it at 21 °C, and short [D6].
+    has(
+        &sheet_at_20("2", &mut steps),
+        &["21.0 °C 2:48 (2:41 to 2:55)*", "* short, hard to get even"],
+    );
     // All three, a sheet each, on the paper asked for.
     let letter = PaperDraft {
         paper: "letter".into(),

@@ -2,13 +2,31 @@
 //!
 //! Counting, with what the counts allow to say. It changes nothing: a person does, who reads the advice.
 
-use super::record::Exposure;
+use super::recipe::Step;
+use super::record::{Exposure, Run, RunState};
+use super::timer::{Mark, MarkKind};
 
 /// Rolls without fog before a shorter allowance is spoken of: own rule, so that at most one roll in ten is fogged as it
 /// is (95 %).
 pub const ROLLS_TO_SHORTEN: usize = 30;
 /// Rolls of one speed before anything is said about it: own rule.
 const ROLLS_TO_JUDGE: usize = 3;
+
+/// Whether a run developed its rolls: it went to its end, or was given up once a bath in which the image grows was in.
+///
+/// `steps` and `marks` are the run's own, in order. A rehearsal develops nothing.
+pub fn developed(run: &Run, steps: &[Step], marks: &[Mark]) -> bool {
+    let develops = |m: &Mark| {
+        let step = m.step.and_then(|n| steps.get(n as usize));
+        m.kind == MarkKind::Begin && step.is_some_and(|s| s.kind.develops())
+    };
+    run.rehearsal.is_none()
+        && match run.state {
+            RunState::Done => true,
+            RunState::Abandoned => marks.iter().any(develops),
+            RunState::Planned | RunState::Running => false,
+        }
+}
 
 /// One end of one developed roll: what was allowed for it, and what light took beyond that.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -75,8 +75,12 @@ worded! {
         /// Developer of a negative in black and white.
         #[default]
         Developer = "developer",
+        /// Second bath of a two-bath developer.
+        SecondBath = "second-bath",
         /// First developer of a reversal process.
         FirstDeveloper = "first-developer",
+        /// Second developer of a black-and-white reversal process.
+        SecondDeveloper = "second-developer",
         /// Colour developer.
         ColourDeveloper = "colour-developer",
         /// Stop bath.
@@ -97,6 +101,23 @@ worded! {
         Stabiliser = "stabiliser",
         /// Wetting agent.
         Wetting = "wetting",
+    }
+}
+
+impl BathKind {
+    /// Whether a scrap of film shows what the bath still does: it blackens, bleaches or clears one.
+    pub const fn shows_on_a_scrap(self) -> bool {
+        matches!(
+            self,
+            Self::Developer
+                | Self::SecondBath
+                | Self::FirstDeveloper
+                | Self::SecondDeveloper
+                | Self::ColourDeveloper
+                | Self::Bleach
+                | Self::Fixer
+                | Self::Blix
+        )
     }
 }
 
@@ -380,18 +401,4 @@ impl Bath {
 /// ```
 pub fn film_area_m2(length_mm: f64, width_mm: f64) -> Result<f64, Error> {
     Ok(FILM_MM.check(length_mm)? * WIDTH_MM.check(width_mm)? / 1e6)
-}
-
-/// Replenisher for an area of film.
-///
-/// # Units
-/// m², ml/m²; ml.
-/// # Domain
-/// `area_m2` within [`AREA_M2`], `rate_ml_per_m2` within [`RATE_ML_PER_M2`].
-/// # Errors
-/// Out of range.
-/// # Source
-/// [D25], as arithmetic.
-pub fn replenisher_ml(area_m2: f64, rate_ml_per_m2: f64) -> Result<f64, Error> {
-    Ok(AREA_M2.check(area_m2)? * RATE_ML_PER_M2.check(rate_ml_per_m2)?)
 }

@@ -6,6 +6,7 @@
 use std::cmp::Ordering;
 
 use crate::bounds::Bounds;
+use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
 
 use super::bath::DAYS;
@@ -114,6 +115,74 @@ pub fn pour(bottles: &[Bottle], want: Want) -> Result<Pour, Error> {
         left -= most * bottles[i].strength;
     }
     Ok(told(bottles, take_ml, want))
+}
+
+/// What is left in doubt by bottles whose age or film nobody said: they were reckoned as mixed today, and as unused.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Unsaid {
+    /// Whether each bottle's age was left out.
+    pub age: Vec<bool>,
+    /// Whether each bottle's film was left out.
+    pub used: Vec<bool>,
+}
+
+impl Unsaid {
+    fn names<'a>(
+        untold: &[bool],
+        bottles: &'a [Bottle],
+        counts: impl Fn(usize) -> bool,
+    ) -> Vec<&'a str> {
+        let all = bottles.iter().zip(untold).enumerate();
+        all.filter(|(i, (_, untold))| **untold && counts(*i))
+            .map(|(_, (b, _))| b.name.as_str())
+            .collect()
+    }
+
+    /// Bottles whose unknown age matters: every one where there are several, for the oldest goes first.
+    fn ageless<'a>(&self, bottles: &'a [Bottle]) -> Vec<&'a str> {
+        Self::names(&self.age, bottles, |_| true)
+    }
+
+    /// Bottles of unknown use that went in.
+    fn unlogged<'a>(&self, bottles: &'a [Bottle], pour: &Pour) -> Vec<&'a str> {
+        Self::names(&self.used, bottles, |i| 0.0 < pour.take_ml[i])
+    }
+
+    /// Whether the mixture's age is known.
+    pub fn knows_age(&self, bottles: &[Bottle]) -> bool {
+        self.ageless(bottles).is_empty()
+    }
+
+    /// Whether what film the mixture has had is known.
+    pub fn knows_use(&self, bottles: &[Bottle], pour: &Pour) -> bool {
+        self.unlogged(bottles, pour).is_empty()
+    }
+
+    /// Both doubts by name.
+    pub fn caveats(&self, bottles: &[Bottle], pour: &Pour) -> Vec<Caveat> {
+        let mut found = Vec::new();
+        let old = self.ageless(bottles);
+        if !old.is_empty() {
+            found.push(Caveat::new(
+                "age_unknown",
+                format!(
+                    "No age is given of {}: reckoned as mixed today. Unless it is, the mixture is older than told and which bottle is oldest is a guess.",
+                    old.join(", ")
+                ),
+            ));
+        }
+        let filmed = self.unlogged(bottles, pour);
+        if !filmed.is_empty() {
+            found.push(Caveat::new(
+                "use_unknown",
+                format!(
+                    "What film {} has had is not given: reckoned as none. A stock that was never used has none.",
+                    filmed.join(", ")
+                ),
+            ));
+        }
+        found
+    }
 }
 
 fn check(bottles: &[Bottle], want: Want) -> Result<(), Error> {

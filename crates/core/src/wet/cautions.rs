@@ -42,6 +42,10 @@ cautions! {
         "Strong acid burns skin and eyes and its vapour the lungs: goggles, gloves, open window.";
     ALKALI = "corrosive_alkali",
         "Strong alkali burns skin and eyes and heats the water: a little at a time into cold water, goggles on.";
+    ALKALI_BATH = "corrosive_alkali",
+        "If strong alkali goes into it: that burns skin and eyes and heats the water, so a little at a time into cold water, goggles on.";
+    STRONG_SALT = "alkaline_salt",
+        "A strongly alkaline salt: it burns skin and eyes, so goggles on, and no dust.";
     FIXER_APART = "fixer_apart",
         "Keep fixer from acids (sulfur dioxide), from alkali (ammonia) and from bleach.";
     BLEACH_APART = "bleach_apart",
@@ -52,6 +56,8 @@ cautions! {
         "It sensitises skin: an allergy once begun does not leave.";
     IRRITANT = "irritant",
         "It irritates skin and eyes: do not touch the powder or raise its dust.";
+    IRRITANT_BATH = "irritant",
+        "It irritates skin and eyes; where it is mixed from powder, do not touch that or raise its dust.";
     COLOUR_AGENT = "colour_developer_skin",
         "Colour developer causes dermatitis and allergy: no bare hand in it, wash at once.";
     PYRO = "poisonous_agent",
@@ -60,6 +66,8 @@ cautions! {
         "With acid it gives off sulfur dioxide, which is dangerous in asthma.";
     FORMALDEHYDE = "carcinogen",
         "Its vapour causes cancer and allergy: use it under a hood only, or take a stabiliser without it.";
+    FORMALDEHYDE_BATH = "carcinogen",
+        "If it holds formaldehyde, its vapour causes cancer and allergy: use it under a hood only, or take one without it.";
     DICHROMATE = "carcinogen_oxidiser",
         "Dichromate causes cancer and allergy, and feeds fire: use another bleach where you can; it is special waste.";
     PERMANGANATE = "oxidiser",
@@ -115,10 +123,26 @@ pub fn unnamed() -> &'static [Caution] {
     &[SHEET, GLOVES, AIR, FOOD, WATER_FIRST, ACID, WASTE]
 }
 
+/// What to mind when a concentrate of a bath is thinned, none where nobody has said of which: water goes first whatever
+/// it is.
+///
+/// # Source
+/// As [`cautions`] and [`unnamed`].
+pub fn thinning(kind: Option<BathKind>) -> Vec<Caution> {
+    let Some(kind) = kind else {
+        return unnamed().to_vec();
+    };
+    let mut all = bath(kind).to_vec();
+    all.insert(1, WATER_FIRST);
+    all
+}
+
 fn bath(kind: BathKind) -> &'static [Caution] {
     use BathKind as B;
     match kind {
-        B::Developer | B::FirstDeveloper => &[SHEET, GLOVES, AIR, FOOD, IRRITANT, WASTE],
+        B::Developer | B::SecondBath | B::FirstDeveloper | B::SecondDeveloper => {
+            &[SHEET, GLOVES, AIR, FOOD, IRRITANT_BATH, WASTE]
+        }
         B::ColourDeveloper => &[SHEET, GLOVES, AIR, FOOD, COLOUR_AGENT, WASTE],
         B::Stop => &[SHEET, GLOVES, AIR, FOOD, ACID, WASTE],
         // Which bleach it is the card does not say: each kind has its own danger.
@@ -136,9 +160,9 @@ fn bath(kind: BathKind) -> &'static [Caution] {
         B::Fixer => &[SHEET, GLOVES, AIR, FOOD, FIXER_APART, SILVER, WASTE],
         B::Blix => &[SHEET, GLOVES, AIR, FOOD, BLIX_APART, SILVER, WASTE],
         B::Clearing => &[SHEET, GLOVES, AIR, FOOD, SULFITE, WASTE],
-        B::Stabiliser => &[SHEET, GLOVES, AIR, FOOD, FORMALDEHYDE, WASTE],
-        B::Reversal => &[SHEET, GLOVES, AIR, FOOD, IRRITANT, WASTE],
-        B::Prebath => &[SHEET, GLOVES, AIR, FOOD, ALKALI, WASTE],
+        B::Stabiliser => &[SHEET, GLOVES, AIR, FOOD, FORMALDEHYDE_BATH, WASTE],
+        B::Reversal => &[SHEET, GLOVES, AIR, FOOD, IRRITANT_BATH, WASTE],
+        B::Prebath => &[SHEET, GLOVES, AIR, FOOD, ALKALI_BATH, WASTE],
         B::Wetting => &[SHEET, FOOD, WASTE],
     }
 }
@@ -162,10 +186,10 @@ fn of_substance(substance: Substance) -> &'static [Caution] {
         | S::SodiumCarbonateDecahydrate
         | S::PotassiumCarbonateAnhydrous
         | S::PotassiumCarbonateSesquihydrate => &[SHEET, GLOVES, AIR, FOOD, IRRITANT, WASTE],
-        S::TrisodiumPhosphateAnhydrous
-        | S::TrisodiumPhosphateDodecahydrate
-        | S::SodiumHydroxide
-        | S::PotassiumHydroxide => &[SHEET, GLOVES, AIR, FOOD, ALKALI, WASTE],
+        S::TrisodiumPhosphateAnhydrous | S::TrisodiumPhosphateDodecahydrate => {
+            &[SHEET, GLOVES, AIR, FOOD, STRONG_SALT, WASTE]
+        }
+        S::SodiumHydroxide | S::PotassiumHydroxide => &[SHEET, GLOVES, AIR, FOOD, ALKALI, WASTE],
         S::BoraxAnhydrous
         | S::BoraxPentahydrate
         | S::BoraxDecahydrate

@@ -7,6 +7,8 @@
 use crate::bounds::Bounds;
 use crate::error::Error;
 
+use super::recipe::Agitation;
+
 /// Clearing time of a scrap of film.
 pub const CLEARING_S: Bounds = Bounds {
     what: "a clearing time",
@@ -48,17 +50,6 @@ pub const NORMAL_C: f64 = 20.0;
 /// [D15].
 pub const DOUBLING_C: f64 = 10.0;
 
-/// How a bath is agitated: first without a pause, then for a while in each interval, in seconds.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Agitation {
-    /// Without a pause at the beginning.
-    pub first_s: f64,
-    /// Then for so long
-    pub then_s: f64,
-    /// in every such interval.
-    pub every_s: f64,
-}
-
 /// Agitation of a fixer that nobody has said otherwise of: two patterns of one manual, the first the default.
 ///
 /// # Source
@@ -66,25 +57,17 @@ pub struct Agitation {
 pub const AGITATION: [Agitation; 2] = [
     Agitation {
         first_s: 15.0,
-        then_s: 5.0,
         every_s: 30.0,
+        for_s: 5.0,
     },
     Agitation {
         first_s: 15.0,
-        then_s: 10.0,
         every_s: 60.0,
+        for_s: 10.0,
     },
 ];
-/// White light may come on after so long in the fixer.
-///
-/// # Source
-/// [D7b].
-pub const LIGHT_AFTER_S: f64 = 120.0;
-/// How long a stop bath takes, from and to.
-///
-/// # Source
-/// [D7b].
-pub const STOP_S: (f64, f64) = (30.0, 60.0);
+/// Shortest step that fixes, s: own rule, the shortest stop bath [D7b].
+pub const LEAST_STEP_S: f64 = 30.0;
 /// The test of a fixer without film.
 ///
 /// # Source

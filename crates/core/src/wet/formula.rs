@@ -10,6 +10,7 @@ use crate::words::worded;
 
 use super::bath::BathKind;
 use super::cautions::{self, Caution};
+use super::mark::Mark;
 use super::mix::MIX_ML;
 use super::salts::{self, AMOUNT, Substance};
 use super::together;
@@ -132,6 +133,14 @@ pub struct Batch {
 }
 
 impl BuiltIn {
+    /// How sure its composition is: [D32] is published; of the buffered one [D33] sources differ.
+    pub const fn mark(self) -> Mark {
+        match self {
+            Self::MqBorax => Mark::Sheet,
+            Self::MqBoraxBuffered => Mark::RuleOfThumb,
+        }
+    }
+
     /// What it is called.
     pub const fn name(self) -> &'static str {
         match self {
@@ -297,9 +306,10 @@ impl Formula {
             start_ml: (volume * share).min(volume - liquids),
             start_c: match self.kind {
                 _ if cold_only(&measures) => None,
-                BathKind::Developer | BathKind::FirstDeveloper | BathKind::ColourDeveloper => {
-                    Some(DEVELOPER_WATER_C)
-                }
+                BathKind::Developer
+                | BathKind::FirstDeveloper
+                | BathKind::SecondDeveloper
+                | BathKind::ColourDeveloper => Some(DEVELOPER_WATER_C),
                 BathKind::Fixer => Some((20.0, FIXER_WATER_C)),
                 _ => None,
             },
@@ -339,8 +349,9 @@ fn minded(kind: BathKind, measures: &[Measure]) -> Vec<Minded> {
     let of_bath = all.len();
     for measure in measures {
         for &caution in measure.nearest().map_or(&[][..], cautions::cautions) {
-            match all.iter().position(|m| m.caution == caution) {
-                Some(i) if i < of_bath => {}
+            match all.iter().position(|m| m.caution.code == caution.code) {
+                // What the bath says only in case it should hold such a thing, it holds.
+                Some(i) if i < of_bath => all[i].caution = caution,
                 Some(i) => all[i].about.push(measure.substance.clone()),
                 None => all.push(Minded {
                     caution,

@@ -7,6 +7,8 @@ pub mod after;
 pub mod bath;
 pub mod bottles;
 pub mod cautions;
+pub mod clearing;
+mod doubts;
 pub mod drift;
 pub mod exposure;
 pub mod filter;

@@ -5,6 +5,9 @@
 use super::bath::{Bath, BathUse, Event, Look, What};
 use super::fixing::Test;
 
+/// Film area that is nothing but rounding.
+pub(super) const HAIR_M2: f64 = 1e-9;
+
 /// What a bath has had, summed over its events.
 pub(super) struct Past {
     pub(super) runs: usize,

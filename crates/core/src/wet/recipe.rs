@@ -7,6 +7,7 @@ use crate::error::{Error, Kind};
 use crate::shelf::{BathId, Process, RecipeId, RunId, StepId};
 use crate::words::worded;
 
+use super::bath::BathKind;
 use super::temperature::Coefficient;
 
 worded! {
@@ -57,6 +58,27 @@ impl StepKind {
             self,
             Self::Developer | Self::FirstDeveloper | Self::ColourDeveloper
         )
+    }
+
+    /// The kinds of bath it may be poured from, the usual one first; none for water.
+    pub const fn baths(self) -> &'static [BathKind] {
+        use BathKind as B;
+        match self {
+            Self::Prebath => &[B::Prebath],
+            Self::Developer => &[B::Developer],
+            Self::SecondBath => &[B::SecondBath],
+            Self::FirstDeveloper => &[B::FirstDeveloper],
+            Self::Reexposure => &[B::Reversal],
+            Self::SecondDeveloper => &[B::SecondDeveloper, B::Developer],
+            Self::ColourDeveloper => &[B::ColourDeveloper],
+            Self::Stop => &[B::Stop],
+            Self::Bleach => &[B::Bleach],
+            Self::Fixer => &[B::Fixer],
+            Self::BleachFix => &[B::Blix],
+            Self::Clearing | Self::WashAid => &[B::Clearing],
+            Self::FinalRinse => &[B::Wetting, B::Stabiliser],
+            Self::Prewet | Self::BackingRemoval | Self::Wash => &[],
+        }
     }
 
     /// The step as a person says it.
@@ -115,6 +137,12 @@ impl Agitation {
         for_s: 5.0,
     };
 
+    /// Whether each agitation lasts until the next: then it goes on from the very beginning, whatever is said of the
+    /// first.
+    pub fn is_without_pause(&self) -> bool {
+        0.0 < self.every_s && self.every_s <= self.for_s
+    }
+
     /// In words: "30 s at first, then 5 s every 60 s".
     pub fn spoken(&self) -> String {
         let then = (self.every_s > 0.0 && self.for_s > 0.0)
@@ -123,7 +151,7 @@ impl Agitation {
             (true, Some(then)) if self.for_s < self.every_s => {
                 format!("{} s at first, then {then}", self.first_s)
             }
-            (_, Some(_)) if self.for_s >= self.every_s => "without pause".to_owned(),
+            (_, Some(_)) if self.is_without_pause() => "without pause".to_owned(),
             (false, Some(then)) => then,
             (true, _) => format!("{} s at first, then none", self.first_s),
             (false, None) => "none".to_owned(),
@@ -133,6 +161,9 @@ impl Agitation {
     /// Beginnings and ends of every agitation in a step that lasts `length_s`, in order. None runs past the end.
     pub fn spans(&self, length_s: f64) -> Vec<(f64, f64)> {
         let mut spans = Vec::new();
+        if self.is_without_pause() {
+            return vec![(0.0, length_s)];
+        }
         if self.first_s > 0.0 {
             spans.push((0.0, self.first_s.min(length_s)));
         }
@@ -215,22 +246,22 @@ pub struct Step {
     pub bath: Option<BathId>,
     /// The time before that bottle changed it, seconds; none where it changed nothing.
     pub plain_s: Option<f64>,
-    /// How the bottle changed it, in a sentence; empty where it changed nothing.
+    /// How the bottle changed it, and what the bottle leaves in doubt, in sentences; empty where there is nothing to say.
     pub because: String,
     /// Free text: what to mind.
     pub note: String,
 }
 
 impl Step {
-    /// The coefficient that moves this step's time with its temperature; none for a colour developer without one of its
-    /// own, since the default is one of black-and-white developers [D4].
+    /// The coefficient that moves this step's time with its temperature; none for a step of a `colour` process without
+    /// one of its own, since the default is one of black-and-white developers [D4].
     ///
     /// # Errors
     /// A `q10` out of range.
-    pub fn coefficient(&self) -> Result<Option<Coefficient>, Error> {
+    pub fn coefficient(&self, colour: bool) -> Result<Option<Coefficient>, Error> {
         match self.q10 {
             Some(q10) => Coefficient::given(q10, 0.0).map(Some),
-            None if self.kind == StepKind::ColourDeveloper => Ok(None),
+            None if colour => Ok(None),
             None => Ok(Some(Coefficient::default())),
         }
     }
@@ -260,6 +291,11 @@ impl Step {
     pub fn told(&self) -> String {
         format!("{} {}", self.note, self.because).trim().to_owned()
     }
+}
+
+/// Whether steps are those of a colour process: film goes through a colour developer.
+pub fn makes_colour(steps: &[Step]) -> bool {
+    steps.iter().any(|s| s.kind == StepKind::ColourDeveloper)
 }
 
 /// Whether steps take a carbon backing off the film before or after the developer.

@@ -284,7 +284,9 @@ pub struct Comparison {
 pub fn by(model: &Model, metered_s: f64) -> Result<(f64, Vec<Caveat>), Error> {
     let corrected = model.method.corrected_s(metered_s)?;
     let mut caveats = Vec::new();
-    if POWER_FROM_S < metered_s && model.mark != Mark::Measured {
+    // An added time changes short exposures too, where nobody tested it [E3].
+    let changed = POWER_FROM_S < metered_s || corrected != metered_s;
+    if changed && model.mark != Mark::Measured {
         caveats.push(match model.mark {
             Mark::Sheet => Caveat::new(
                 "not_measured",

@@ -75,7 +75,9 @@ pub(super) fn growth(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> Gro
         }
         None if matches!(
             bath.kind,
-            BathKind::FirstDeveloper
+            BathKind::SecondBath
+                | BathKind::FirstDeveloper
+                | BathKind::SecondDeveloper
                 | BathKind::ColourDeveloper
                 | BathKind::Bleach
                 | BathKind::Blix

@@ -1,9 +1,11 @@
 //! Recipes to begin with, one for each kind of process. Starting points, never promises.
 //!
-//! Agitation, stop and wash follow [D7], [D7b], [D18]; pouring in and out [D8]; the remjet bath's temperatures [M8].
-//! Every other time and temperature is common practice, no source: the chemistry's own sheet goes before it, and the
+//! A black-and-white developer is moved as [D7] has it and stands at 20 °C [D1]; stop and fixer are moved and timed as
+//! [D7b], what follows a fixer as [D18]; pouring in and out [D8]; the remjet baths' temperatures [M8]. Movement of colour
+//! baths, of a stand development and of all washes between, and every other time and temperature is common practice, no source: the chemistry's own sheet goes before it, and the
 //! page says so as long as nobody has confirmed them.
 
+use super::fixing;
 use super::recipe::{Agitation, Owner, Recipe, Step, StepKind, TimeFrom};
 use super::tank;
 use crate::shelf::{Process, RecipeId};
@@ -17,16 +19,10 @@ const ALWAYS: Agitation = Agitation {
     every_s: 30.0,
     for_s: 30.0,
 };
-const FIXER: Agitation = Agitation {
-    first_s: 15.0,
-    every_s: 30.0,
-    for_s: 5.0,
-};
-const COLOUR: Agitation = Agitation {
-    first_s: 15.0,
-    every_s: 30.0,
-    for_s: 5.0,
-};
+const FIXER: Agitation = fixing::AGITATION[0];
+/// Common practice, no source.
+const COLOUR: Agitation = FIXER;
+/// Common practice, no source.
 const STAND: Agitation = Agitation {
     first_s: 60.0,
     every_s: 0.0,
@@ -61,7 +57,7 @@ const FIX: Line = (
     300.0,
     Some(20.0),
     FIXER,
-    "The light may come on after two minutes in fresh fixer at 20 °C, by one manual. Used fixer holds silver: keep it for collection, ask your local rules.",
+    "One manual lets the light come on after two minutes; this bench would wait for the end of the step. Used fixer holds silver: keep it for collection, ask your local rules.",
 );
 const RINSE: Line = (StepKind::Wash, 30.0, Some(20.0), ALWAYS, "");
 const AID: Line = (StepKind::WashAid, 120.0, Some(20.0), ALWAYS, "");
@@ -204,6 +200,8 @@ const STARTERS: &[Starter] = &[
             ),
             STOP,
             FIX,
+            RINSE,
+            AID,
             WASH,
             LAST,
         ],

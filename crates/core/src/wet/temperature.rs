@@ -8,7 +8,7 @@ use statrs::distribution::{ContinuousCDF, StudentsT};
 use crate::bounds::{self, Bounds};
 use crate::caveat::Caveat;
 use crate::error::{Error, Kind};
-use crate::quantity::Z95;
+use crate::quantity::{Z95, degrees_between};
 use crate::wedge::Interval;
 use crate::words::worded;
 
@@ -76,6 +76,34 @@ impl Base {
             time_min: bounds::DEVELOPING_MIN.check(time_min)?,
             at_c: BATH_C.check(at_c)?,
             spread: (0.0, 0.0),
+        })
+    }
+
+    /// A time with its 95 % interval, which may be open: a lower end of 0, an infinite upper one.
+    ///
+    /// # Domain
+    /// As [`Base::new`]; the value within the interval.
+    /// # Errors
+    /// Out of range, or a value outside its own interval.
+    pub fn known(time_min: Interval, at_c: f64) -> Result<Self, Error> {
+        let Interval {
+            value,
+            lower95,
+            upper95,
+        } = time_min;
+        let base = Self::new(value, at_c)?;
+        if !(0.0 <= lower95 && lower95 <= value && value <= upper95) {
+            return Err(Error::new(
+                Kind::OutOfRange,
+                "a developing time",
+                format!("{value} min ({lower95} to {upper95})"),
+                "a time inside its interval",
+                "Give a lower end below the time and an upper one above it.",
+            ));
+        }
+        Ok(Self {
+            spread: ((lower95 / value).ln(), (upper95 / value).ln()),
+            ..base
         })
     }
 
@@ -401,8 +429,9 @@ pub(super) fn caveats(
         found.push(Caveat::new(
             "outside_range",
             format!(
-                "The sum is sound between {} and {} °C; this one reaches from {low} to {high} °C.",
-                SOUND_C.0, SOUND_C.1
+                "The sum is sound from {}; this one reaches from {}.",
+                degrees_between(SOUND_C.0, SOUND_C.1),
+                degrees_between(low, high)
             ),
         ));
     }
@@ -444,8 +473,8 @@ pub(super) fn caveats(
             found.push(Caveat::new(
                 "q10_extrapolated",
                 format!(
-                    "The coefficient was learnt from {} to {} °C and is used outside.",
-                    lesson.coldest_c, lesson.warmest_c
+                    "The coefficient was learnt from {} and is used outside.",
+                    degrees_between(lesson.coldest_c, lesson.warmest_c)
                 ),
             ));
         }

@@ -7,8 +7,9 @@
 //! Invariant: a step ends when a person says so (the next one begins), never by itself: while nobody has poured the
 //! developer out, the film goes on developing, and the clock says by how much.
 
+use super::doubts::doubts;
 use super::drift::{Drift, Reading};
-use super::recipe::{Step, StepKind};
+use super::recipe::{self, Step};
 use super::temperature::{BATH_C, Base};
 use crate::bounds::DEVELOPING_MIN;
 use crate::caveat::Caveat;
@@ -129,8 +130,9 @@ pub struct StepState {
     pub elapsed_s: f64,
     /// Its own time at which it should end, by the temperatures known, seconds.
     pub ends_s: f64,
-    /// How far that end may be wrong, seconds either way (95 %); zero for a step that temperature does not touch, or
-    /// touches in a way nobody knows, which a caveat says.
+    /// How far that end may be wrong by the bath's temperature alone, seconds either way (95 %): how well the step's own
+    /// time is known is not in it. Zero for a step that temperature does not touch, or touches in a way nobody knows,
+    /// which a caveat says.
     pub margin_s: f64,
     /// What makes most of that margin; none without one.
     pub mostly: Option<Doubt>,
@@ -221,6 +223,7 @@ impl Timer {
             steps: steps.len().try_into().unwrap_or(u32::MAX),
             bottle_c: None,
         };
+        let colour = recipe::makes_colour(steps);
         let mut open: Option<Open<'_>> = None;
         let mut bottle_at_s = 0.0;
         let keeps = |bottle_at_s: f64, at_s: f64| at_s - bottle_at_s <= BOTTLE_KEEPS_S;
@@ -235,7 +238,7 @@ impl Timer {
                             .done
                             .push(before.state(mark.at_s, true, thermometer_sd_c)?);
                     }
-                    let mut next = Open::new(step, place, mark.at_s);
+                    let mut next = Open::new(step, place, colour, mark.at_s);
                     if step.kind.develops()
                         && let Some(c) = timer.bottle_c.take()
                         && keeps(bottle_at_s, mark.at_s)
@@ -321,10 +324,12 @@ impl Timer {
             (Phase::Waiting, MarkKind::Begin) if step == Some(0) => Ok(()),
             (Phase::Waiting, MarkKind::Abandon | MarkKind::Reading) => Ok(()),
             (Phase::Waiting, _) => refuse("the first step", "Begin with the first step."),
-            (Phase::Running(_), MarkKind::Begin) if step != self.next_step() => refuse(
-                "the step after the one that goes on",
-                "Another screen may have been faster. Look at where the clock stands.",
-            ),
+            (Phase::Running(_), MarkKind::Begin) if step.is_none() || step != self.next_step() => {
+                refuse(
+                    "the step after the one that goes on",
+                    "Another screen may have been faster. Look at where the clock stands.",
+                )
+            }
             (Phase::Running(_), MarkKind::Finish) if self.next_step().is_some() => refuse(
                 "the next step",
                 "There are steps left. Go on, or give the run up.",
@@ -365,6 +370,8 @@ fn value(mark: &Mark) -> Result<f64, Error> {
 struct Open<'a> {
     step: &'a Step,
     place: u32,
+    /// Whether it is one of a colour process.
+    colour: bool,
     began_s: f64,
     /// Standstills that are over, seconds.
     stood_s: f64,
@@ -375,10 +382,11 @@ struct Open<'a> {
 }
 
 impl<'a> Open<'a> {
-    fn new(step: &'a Step, place: u32, began_s: f64) -> Self {
+    fn new(step: &'a Step, place: u32, colour: bool, began_s: f64) -> Self {
         Self {
             step,
             place,
+            colour,
             began_s,
             stood_s: 0.0,
             pause: None,
@@ -453,43 +461,12 @@ impl<'a> Open<'a> {
         ))
     }
 
-    /// What a developing step leaves in doubt whatever its temperature does.
-    fn doubts(&self) -> Vec<Caveat> {
-        let mut found = Vec::new();
-        if !self.step.kind.develops() {
-            return found;
-        }
-        if self.stood_s > 0.0 || self.pause() == Some(Pause::Out) {
-            found.push(Caveat::new(
-                "stood_out",
-                "While the bath is out the wet film goes on developing: that is not counted.",
-            ));
-        }
-        let Some(at_c) = self.step.temperature_c else {
-            return found;
-        };
-        if self.readings.is_empty() {
-            found.push(Caveat::new(
-                "not_read",
-                format!("No thermometer reading yet: the bath is taken to be at {at_c} °C."),
-            ));
-        }
-        if self.step.kind == StepKind::ColourDeveloper && self.step.q10.is_none() {
-            found.push(Caveat::new(
-                "colour_not_moved",
-                format!(
-                    "How this colour developer answers to warmth is not known, so no reading moves its end: hold it at {at_c} °C."
-                ),
-            ));
-        }
-        found
-    }
-
     fn state(&self, at_s: f64, over: bool, thermometer_sd_c: f64) -> Result<StepState, Error> {
         let elapsed_s = self.own_s(at_s);
         let develops = self.step.kind.develops();
-        let coefficient = self.step.coefficient()?.filter(|_| develops);
-        let mut caveats = self.doubts();
+        let coefficient = self.step.coefficient(self.colour)?.filter(|_| develops);
+        let stood = self.stood_s > 0.0 || self.pause() == Some(Pause::Out);
+        let mut caveats = doubts(self.step, self.colour, stood, &self.readings);
         let mut mostly = None;
         let (stop_s, margin_s, done_s) = match (self.step.temperature_c, coefficient) {
             (Some(at_c), Some(coefficient)) => {
@@ -502,7 +479,9 @@ impl<'a> Open<'a> {
                 let base = Base::new(self.step.time_s / 60.0, at_c)?;
                 let drift = Drift::new(base, coefficient, readings)?
                     .with_thermometer_sd(thermometer_sd_c)?;
-                caveats.extend(drift.caveats());
+                // Short times are uneven by memory of black and white [D6]; a colour process has its own.
+                let kept = |c: &Caveat| !(self.colour && c.code == "short_time");
+                caveats.extend(drift.caveats().into_iter().filter(kept));
                 let margin = drift.margin();
                 let doubts = [
                     (Doubt::Coefficient, margin.q10_s),

@@ -8,12 +8,12 @@ use crate::error::{Error, Kind};
 use crate::words::worded;
 
 use super::bath::{self, Bath, BathKind, BathUse, Correction, FixerPlace, Look, ROLL_OF_36_M2};
-use super::fixing::{self, NORMAL_C};
-use super::past::Past;
+pub use super::clearing::Cleared;
+use super::clearing::cleared;
+use super::fixing;
+use super::past::{HAIR_M2, Past};
 use super::sheet::{Growth, capacity, growth};
 
-/// Film area that is nothing but rounding.
-const HAIR_M2: f64 = 1e-9;
 /// A bath younger than this is fresh.
 const A_DAY: f64 = 1.0;
 
@@ -90,18 +90,6 @@ pub struct LimitUse {
     pub basis: Basis,
 }
 
-/// What a clearing test says.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cleared {
-    /// Fresh clearing time, s at 20 °C.
-    pub fresh_s: f64,
-    /// Latest clearing time, s at 20 °C.
-    pub latest_s: f64,
-    /// How long to fix now, s at the bath's next temperature; none for a bath to be replaced, and for a blix, which
-    /// has to bleach too.
-    pub fixing_time_s: Option<f64>,
-}
-
 /// Whether the load that is planned may go in.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NextLoad {
@@ -170,7 +158,7 @@ pub fn life(bath: &Bath) -> Result<Life, Error> {
     let mut caveats = Vec::new();
     let capacity = capacity(bath, &mut caveats);
     let whole_m2 = capacity.map(|(per_litre, basis)| (per_litre * past.litres, basis));
-    let clearing = clearing(bath, &past, &mut caveats)?;
+    let clearing = cleared(bath, &past, &mut caveats)?;
     let mut because = Vec::new();
     let limits = limits(bath, &past, whole_m2, clearing.as_ref(), &mut because)?;
     if past.look == Look::Spent {
@@ -218,7 +206,7 @@ pub fn life(bath: &Bath) -> Result<Life, Error> {
         because.extend(corrections);
         because.extend(not_known(bath, &past, &limits, &growth));
         if because.is_empty() {
-            because.push(within(bath, &past, &limits));
+            because.push(within(bath, &past, &limits, clearing.as_ref()));
         }
     } else if let Some(advice) = rotation(bath, &because) {
         because.push(advice);
@@ -282,47 +270,6 @@ fn usage_fits(bath: &Bath) -> Result<(), Error> {
     Ok(())
 }
 
-/// Fresh and latest clearing time, and the fixing time that follows.
-fn clearing(bath: &Bath, past: &Past, caveats: &mut Vec<Caveat>) -> Result<Option<Cleared>, Error> {
-    let Some(latest) = past.tests.last() else {
-        return Ok(None);
-    };
-    let fresh = past.tests.iter().rfind(|t| t.area_before_m2 == 0.0);
-    if fresh.is_none() {
-        caveats.push(Caveat::new(
-            "no_fresh_test",
-            "No scrap was cleared before the first film: the first test stands for the fresh bath, so it is more spent than it seems.",
-        ));
-    }
-    let fresh = fresh.unwrap_or(&past.tests[0]);
-    let (fresh, latest) = (fresh.test, latest.test);
-    let compared = bath.next_c.min(fresh.at_c);
-    if compared < latest.at_c && NORMAL_C < latest.at_c {
-        caveats.push(Caveat::new(
-            "warm_test",
-            "The scrap was cleared warmer than 20 °C; how much slower a cooler bath is then is not known: the rule for cold baths is carried on. Clear a scrap at the temperature of use.",
-        ));
-    }
-    // Compared at the fresh test's temperature, so that no unknown law shortens the later one.
-    let latest_s = fixing::clearing_at(latest.clearing_s, latest.at_c, NORMAL_C)?;
-    let grown = fixing::clearing_at(latest.clearing_s, latest.at_c, fresh.at_c)? / fresh.clearing_s;
-    let fixing_time_s = match bath.kind {
-        BathKind::Blix => {
-            caveats.push(Caveat::new(
-                "blix_clearing",
-                "A scrap that clears shows that a blix still fixes, not that it still bleaches: its time is its sheet's.",
-            ));
-            None
-        }
-        _ => Some(fixing::fixing_time_s(latest, bath.next_c)?),
-    };
-    Ok(Some(Cleared {
-        fresh_s: latest_s / grown,
-        latest_s,
-        fixing_time_s,
-    }))
-}
-
 /// The known limits; what is reached goes into `because`.
 fn limits(
     bath: &Bath,
@@ -370,8 +317,9 @@ fn limits(
         let dead = c.fresh_s * fixing::DEAD_AT;
         if dead <= c.latest_s + 1e-9 {
             let text = format!(
-                "A scrap takes {:.0} s to clear, fresh it took {:.0} s: at double the fixer is dead.",
-                c.latest_s, c.fresh_s
+                "A scrap takes {:.0} s to clear, {}: at double the fixer is dead.",
+                c.latest_s,
+                c.fresh()
             );
             because.push(reason(Reason::ClearingTime, text));
         }
@@ -419,7 +367,9 @@ fn not_known(bath: &Bath, past: &Past, limits: &[LimitUse], growth: &Growth) -> 
     let wears = 0 < past.runs || (bath.next_area_m2.is_some() && bath.usage != BathUse::OneShot);
     let by_test = bath.kind == BathKind::Fixer && has(Reason::ClearingTime);
     let mut lacking = Vec::new();
-    if wears && !has(Reason::Area) && !by_test {
+    // Of a replenished bath the rate is what is known: fed by it, it takes film without end.
+    let fed = bath.usage == BathUse::Replenished;
+    if wears && !has(Reason::Area) && !by_test && !fed {
         lacking.push("how much film it takes");
     }
     if 0 < past.runs && !growth.known {
@@ -431,20 +381,27 @@ fn not_known(bath: &Bath, past: &Past, limits: &[LimitUse], growth: &Growth) -> 
     if lacking.is_empty() {
         return None;
     }
+    let without = if bath.kind.shows_on_a_scrap() {
+        "test it on a scrap of film first"
+    } else {
+        "mix it new when in doubt: a scrap of film would not show it"
+    };
     let text = format!(
-        "Not known: {}. Its sheet tells it; without one, test it on a scrap of film first.",
+        "Not known: {}. Its sheet tells it; without one, {without}.",
         lacking.join(", and ")
     );
     Some(reason(Reason::NotKnown, text))
 }
 
-fn within(bath: &Bath, past: &Past, limits: &[LimitUse]) -> Because {
+fn within(bath: &Bath, past: &Past, limits: &[LimitUse], clearing: Option<&Cleared>) -> Because {
+    let stale = clearing.is_some_and(|c| c.stale);
     let parts: Vec<String> = limits
         .iter()
         .map(|l| {
-            let by = match l.basis {
-                Basis::Given => "",
-                Basis::Default => " (a default)",
+            let by = match (l.basis, l.limit) {
+                (Basis::Default, _) => " (a default)",
+                (Basis::Given, Reason::ClearingTime) if stale => " (before the last film)",
+                (Basis::Given, _) => "",
             };
             let name = l.limit.word().replace('-', " ");
             format!("{name} {:.0} %{by}", l.share * 100.0)
@@ -454,6 +411,8 @@ fn within(bath: &Bath, past: &Past, limits: &[LimitUse]) -> Because {
         format!("Used of its limits: {}.", parts.join(", "))
     } else if past.runs == 0 {
         "No film has been through it.".to_owned()
+    } else if bath.usage == BathUse::Replenished {
+        "It has its replenisher for all film so far.".to_owned()
     } else {
         "Nothing on its record speaks against it.".to_owned()
     };
@@ -497,18 +456,20 @@ fn doubts(bath: &Bath, past: &Past, clearing: Option<&Cleared>, caveats: &mut Ve
     if !bath.fixes() {
         return;
     }
-    let tested = past.tests.last();
     if bath.kind == BathKind::Blix {
         // A scrap would not tell that it bleaches.
     } else if clearing.is_none() {
         caveats.push(Caveat::new(
             "no_clearing_test",
-            "No scrap has been cleared: area alone is a guess. Time one in white light and fix twice as long.",
+            format!(
+                "No scrap has been cleared: area alone is a guess. Time one in white light and fix twice as long. Without film: {}",
+                fixing::IODIDE_TEST
+            ),
         ));
-    } else if tested.is_some_and(|t| t.area_before_m2 + HAIR_M2 < past.area_m2) {
+    } else if clearing.is_some_and(|c| c.stale) {
         caveats.push(Caveat::new(
             "untested_since",
-            "Film went through since the last clearing test: clear another scrap.",
+            "Film went through since the last clearing test: until another scrap is cleared, fix as in a fixer that is nearly spent.",
         ));
     }
     if bath.high_iodide {

@@ -23,14 +23,6 @@ pub const HALVING_MIN: Bounds = Bounds {
     min: 0.1,
     max: 120.0,
 };
-/// Share of the thiosulfate that may stay.
-pub const SHARE: Bounds = Bounds {
-    what: "a share that stays",
-    unit: "",
-    min: 1e-9,
-    max: 1.0,
-};
-
 /// Minutes in which the thiosulfate halves in direct running water.
 ///
 /// # Source
@@ -100,20 +92,6 @@ pub fn ug_per_cm2(g_per_m2: f64) -> f64 {
 /// ```
 pub fn residual_share(minutes: f64, halving_min: f64) -> Result<f64, Error> {
     Ok((-WASH_MIN.check(minutes)? / HALVING_MIN.check(halving_min)?).exp2())
-}
-
-/// Minutes until `share` of the thiosulfate is still there.
-///
-/// # Units
-/// min.
-/// # Domain
-/// `share` within [`SHARE`], `halving_min` within [`HALVING_MIN`].
-/// # Errors
-/// Out of range.
-/// # Source
-/// [D17].
-pub fn minutes_to(share: f64, halving_min: f64) -> Result<f64, Error> {
-    Ok((-SHARE.check(share)?.log2() * HALVING_MIN.check(halving_min)?).max(0.0))
 }
 
 /// Known points of cold water: °C and factor, warm first.

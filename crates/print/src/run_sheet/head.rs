@@ -11,6 +11,8 @@ use crate::sheet;
 const KIND: Style = Style::new(Face::MonoBold, 8.0, 8.0);
 const NAME: Style = Style::new(Face::Bold, 20.0, 9.0);
 const FACT: Style = Style::new(Face::Text, 10.0, 6.0);
+/// Most lines of a fact: rolls of one tank may each have a reason for their time.
+const FACT_LINES: usize = 4;
 const LABEL: Style = Style::new(Face::Italic, 9.0, 6.0);
 const NOTE: Style = Style::new(Face::Italic, 9.0, 6.0);
 const CAUTION: Style = Style::new(Face::Text, 8.0, 5.5);
@@ -84,13 +86,13 @@ pub(super) fn again(pen: &mut Pen<'_>, r: &RunSheet, bounds: Rect) -> Rect {
     Rect::new(0.0, 6.0, bounds.w, bounds.h - 6.0)
 }
 
-/// A fact of at most two lines; gives the baseline of the next.
+/// A fact of a few lines, smaller where they do not hold it; gives the baseline of the next.
 fn fact(pen: &mut Pen<'_>, label: &str, text: &str, y: f64, w: f64) -> f64 {
     if text.is_empty() {
         return y;
     }
     put::line(pen, (0.0, y), label, LABEL, LABEL_W - 1.0);
-    put::block(pen, (LABEL_W, y), text, FACT, w - LABEL_W, 2) + 5.0
+    put::block(pen, (LABEL_W, y), text, FACT, w - LABEL_W, FACT_LINES) + 5.0
 }
 
 /// What lies in each reel, in as many columns as they need; gives the baseline of what follows.

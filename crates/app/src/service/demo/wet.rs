@@ -7,10 +7,11 @@ use crate::service::wet::after::ResultDraft;
 use crate::service::wet::baths::{BathDraft, BathEventDraft};
 use crate::service::wet::kit::{ReelDraft, TankDraft};
 use crate::service::wet::make::RunDraft;
+use crate::service::wet::press::MarkDraft;
 use crate::service::wet::recipes::{RecipeDraft, StepDraft};
-use crate::service::wet::runs::MarkDraft;
 use crate::service::wet::times::TimeDraft;
 use spoolwright_core::shelf::{BathId, RollId, RollState};
+use spoolwright_core::wet::timer::Phase;
 use std::sync::atomic::Ordering;
 
 /// What came of one roll: usable frames, fogged at the beginning and at the end, exposure, note.
@@ -258,7 +259,7 @@ impl Scene {
             };
             self.service.press(run, &draft, None).map(|_| ())
         };
-        for (place, step) in self.service.run(run)?.steps.iter().enumerate() {
+        for place in 0..self.service.run(run)?.steps.len() {
             press("begin", "")?;
             if place == 0 {
                 for reading in readings {
@@ -266,7 +267,10 @@ impl Scene {
                     press("reading", reading)?;
                 }
             }
-            self.later(step.time_s as i64);
+            // As the clock says: what went by with readings is part of it, and they move its end.
+            if let Phase::Running(step) = self.service.run_clock(run)?.timer.phase {
+                self.later(step.left_s().max(0.0).round() as i64);
+            }
         }
         press("finish", "")?;
         self.later(4 * 3600);

@@ -324,6 +324,8 @@ fn check_steps(r: &mut Reader, steps: &[f64], way: Way) {
 fn all_told(times: &[f64]) -> String {
     let exact = |t: f64| match crate::minutes::developing_time(&told(t)) {
         Ok(read) if read == t => told(t),
+        // Two decimals could be seconds: a third one tells.
+        _ if format!("{t:.3}").parse() == Ok(t) => format!("{t:.3}"),
         _ => t.to_string(),
     };
     let all: Vec<String> = times.iter().map(|t| exact(*t)).collect();

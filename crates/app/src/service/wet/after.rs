@@ -3,11 +3,13 @@
 use super::super::entry::Reader;
 use super::super::error::at;
 use super::super::{Made, Outcome, Request, Service, find_in};
+use super::runs::RunView;
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::{Light, PERFORATIONS_PER_CLICK};
 use spoolwright_core::shelf::{Loader, LoaderId, Roll, RollId, RunId, RunRollId, StockId};
-use spoolwright_core::wet::after::{Advice, End, Tally, allowance};
+use spoolwright_core::wet::after::{self, Advice, End, Tally, allowance};
+use spoolwright_core::wet::recipe::Owner;
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState};
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::Subject;
@@ -71,10 +73,10 @@ fn most_frames(roll: &Roll) -> u32 {
 }
 
 impl Service {
-    /// Writes down what came out of a roll of a run that is over.
+    /// Writes down what came out of a roll of a run that developed it.
     ///
     /// # Errors
-    /// Faults of the draft; the run is not over; the roll was not in it.
+    /// Faults of the draft; the run developed nothing, or not yet; the roll was not in it.
     pub fn save_result(
         &self,
         run: RunId,
@@ -83,16 +85,20 @@ impl Service {
         request: Request<'_>,
     ) -> Outcome<Made<RunRollId>> {
         self.change(request, |change| {
-            let state = find_in::<Run>(change, run)?.state;
-            if !matches!(state, RunState::Done) {
+            let found = find_in::<Run>(change, run)?;
+            if !after::developed(
+                &found,
+                &change.steps_of(Owner::Run(run))?,
+                &change.marks_of(run)?,
+            ) {
                 return Err(at(
                     "run",
                     Error::new(
                         Kind::Conflict,
                         "the run",
-                        state.word(),
-                        "a run that is over",
-                        "Finish the run first.",
+                        found.state.word(),
+                        "a run that is over, or was given up once the developer was in",
+                        "Finish the run first. Rolls of one that developed nothing wait for another run.",
                     ),
                 ));
             }
@@ -158,11 +164,11 @@ impl Service {
     ///
     /// # Errors
     /// Trouble with the store.
-    pub fn runs_of_roll(&self, roll: RollId) -> Outcome<Vec<(Run, RunRoll)>> {
+    pub fn runs_of_roll(&self, roll: RollId) -> Outcome<Vec<(RunView, RunRoll)>> {
         let loaded = self.store().runs_of_roll(roll)?;
         loaded
             .into_iter()
-            .map(|on| Ok((self.find::<Run>(on.run)?, on)))
+            .map(|on| Ok((self.run(on.run)?, on)))
             .collect()
     }
 
@@ -172,7 +178,10 @@ impl Service {
     /// There is no such loader.
     pub fn loader_advice(&self, id: LoaderId) -> Outcome<LoaderAdvice> {
         let loader = self.find::<Loader>(id)?;
-        let judged = self.judged(|roll| roll.loader == Some(id))?;
+        let counted = |on: &RunRoll| {
+            on.usable.is_some() || on.fogged_start.is_some() || on.fogged_end.is_some()
+        };
+        let judged = self.judged(counted, |roll| roll.loader == Some(id))?;
         let clicks = |roll: &Roll, frames: Option<u32>| {
             (frames.unwrap_or(0) * roll.advance_perforations)
                 .div_ceil(spoolwright_core::film::PERFORATIONS_PER_CLICK)
@@ -206,7 +215,11 @@ impl Service {
         let shelf = self.shelf()?;
         let of_stock = |roll: &Roll| shelf.can(roll.can).is_ok_and(|c| c.stock.id == id);
         let mut by_ei: BTreeMap<String, (Option<f64>, Vec<Exposure>)> = BTreeMap::new();
-        for (on, roll) in self.judged(of_stock)? {
+        for (on, roll) in self.judged(|on| on.exposure != Exposure::Unsaid, of_stock)? {
+            // Development cut short says nothing about the exposure.
+            if self.find::<Run>(on.run)?.state != RunState::Done {
+                continue;
+            }
             let key = roll.ei.map(|e| format!("{e:012.3}")).unwrap_or_default();
             let entry = by_ei.entry(key).or_insert((roll.ei, Vec::new()));
             entry.1.push(on.exposure);
@@ -218,21 +231,30 @@ impl Service {
             .collect())
     }
 
-    /// Rolls of finished runs whose frames somebody has counted, newest run first, each once.
-    fn judged(&self, which: impl Fn(&Roll) -> bool) -> Outcome<Vec<(RunRoll, Roll)>> {
+    /// Rolls of runs that developed them of which somebody has said what is asked, newest run first, each once.
+    fn judged(
+        &self,
+        said: impl Fn(&RunRoll) -> bool,
+        which: impl Fn(&Roll) -> bool,
+    ) -> Outcome<Vec<(RunRoll, Roll)>> {
         let store = self.store();
         let mut all: Vec<RunRoll> = store.all()?;
         all.reverse();
-        // A finish that was taken back takes what was counted with it, till the run is over again.
-        let over: BTreeSet<RunId> = store
-            .runs_in(RunState::Done)?
-            .into_iter()
-            .map(|run| run.id)
-            .collect();
+        // An end that was taken back takes what was counted with it, till the run is over again.
+        let mut over: BTreeSet<RunId> = BTreeSet::new();
+        for run in store.runs_in(RunState::Done)? {
+            over.insert(run.id);
+        }
+        for run in store.runs_in(RunState::Abandoned)? {
+            let steps = store.steps_of(Owner::Run(run.id))?;
+            if after::developed(&run, &steps, &store.marks_of(run.id)?) {
+                over.insert(run.id);
+            }
+        }
         let mut seen = BTreeSet::new();
         let mut found = Vec::new();
         for on in all {
-            if on.usable.is_none() || !over.contains(&on.run) || !seen.insert(on.roll) {
+            if !said(&on) || !over.contains(&on.run) || !seen.insert(on.roll) {
                 continue;
             }
             if let Some(roll) = store.get::<Roll>(on.roll)?.filter(|r| which(r)) {

@@ -5,24 +5,22 @@
 use super::super::draft::differences;
 use super::super::entry::{self, Reader};
 use super::super::error::at;
-use super::super::things::{saved, shut};
+use super::super::things::saved;
 use super::super::{Made, Outcome, Request, Service, find_in};
-use super::kit::MILLILITRES;
-use jiff::civil::Date;
+use super::kit::{MILLILITRES, written};
+pub use super::life::{doubt_words, verdict_words};
+use super::life::{life, life_or_doubt};
 use serde::{Deserialize, Serialize};
-use spoolwright_core::caveat::Caveat;
+use spoolwright_core::quantity::degrees;
 use spoolwright_core::shelf::{BathEventId, BathId};
 use spoolwright_core::wet::bath::{
-    ADDED_ML, AREA_M2, Bath, BathKind, BathUse, CAPACITY_M2_PER_L, Correction, Event, FixerPlace,
-    FixerSort, Look, PERCENT_ADDED, RATE_ML_PER_M2, ROLL_OF_36_M2, SHELF_LIFE_DAYS, VOLUME_ML,
-    What,
+    ADDED_ML, AREA_M2, BathKind, BathUse, CAPACITY_M2_PER_L, Correction, FixerPlace, FixerSort,
+    Look, PERCENT_ADDED, RATE_ML_PER_M2, ROLL_OF_36_M2, SHELF_LIFE_DAYS, VOLUME_ML, What,
 };
 use spoolwright_core::wet::fixing::{CLEARING_S, NORMAL_C};
 use spoolwright_core::wet::record::{BathCard, BathEvent};
-use spoolwright_core::wet::temperature::BATH_C;
-use spoolwright_core::wet::verdict::{self, Life, Verdict};
+use spoolwright_core::wet::verdict::{Life, Verdict};
 use spoolwright_core::{Error, Kind};
-use spoolwright_store::Change;
 
 /// A bath, what befell it and what it has left.
 #[derive(Debug, Clone, PartialEq)]
@@ -240,7 +238,7 @@ impl BathDraft {
 
 impl From<&BathCard> for BathDraft {
     fn from(b: &BathCard) -> Self {
-        let some = |v: Option<f64>| v.map(|v| v.to_string()).unwrap_or_default();
+        let some = |v: Option<f64>| v.map(|v| written(v).to_string()).unwrap_or_default();
         let (per_roll, per_run) = match b.correction {
             None => (String::new(), String::new()),
             Some(Correction::None) => ("none".to_owned(), String::new()),
@@ -277,15 +275,21 @@ impl BathEventDraft {
                     * r.number("value", &self.value, entry::PLAIN, &films_bounds()),
             },
             "clearing" => What::Clearing {
-                seconds: r.number(
-                    "value",
-                    &self.value,
-                    &[("s", 1.0), ("min", 60.0)],
-                    &CLEARING_S,
-                ),
+                seconds: match self.value.contains(':') {
+                    true => {
+                        let seconds = crate::minutes::bath_time(&self.value)
+                            .and_then(|min| CLEARING_S.check(min * 60.0));
+                        r.keep("value", seconds, CLEARING_S.min)
+                    }
+                    false => r.number(
+                        "value",
+                        &self.value,
+                        &[("s", 1.0), ("min", 60.0)],
+                        &CLEARING_S,
+                    ),
+                },
                 at_c: r
-                    .temperature("temperature", &self.temperature, fahrenheit)
-                    .and_then(|c| r.keep("temperature", BATH_C.check(c).map(Some), None))
+                    .bath("temperature", &self.temperature, fahrenheit)
                     .unwrap_or(NORMAL_C),
             },
             "looked" => What::Looked(r.word("look", &self.look, Look::from_word)),
@@ -313,10 +317,23 @@ impl BathEventDraft {
                 What::Looked(Look::Good)
             }
         };
+        let day = r.date("day", &self.day).unwrap_or_else(|| today.to_owned());
+        if day.as_str() > today {
+            r.fault(
+                "day",
+                Error::new(
+                    Kind::Inconsistent,
+                    "the day it befell the bath",
+                    &day,
+                    format!("{today} or before"),
+                    "Write it down when it has happened.",
+                ),
+            );
+        }
         let event = BathEvent {
             id: BathEventId(0),
             bath,
-            day: r.date("day", &self.day).unwrap_or_else(|| today.to_owned()),
+            day,
             run: None,
             what,
             note: r.free("note", "a note", &self.note, 400),
@@ -324,6 +341,17 @@ impl BathEventDraft {
         r.finish()?;
         Ok(event)
     }
+}
+
+/// How large a load is asked about, in films of 36.
+///
+/// # Errors
+/// Not a number, or out of bounds.
+pub fn films_of(text: &str) -> Outcome<f64> {
+    let mut r = Reader::new();
+    let films = r.number("films", text, entry::PLAIN, &films_bounds());
+    r.finish()?;
+    Ok(films)
 }
 
 fn films_bounds() -> spoolwright_core::bounds::Bounds {
@@ -448,7 +476,10 @@ impl Service {
             change.put(&card)?;
             Ok((
                 "bath.closed",
-                format!("{} the bath {}.", shut(closed), card.name),
+                match closed {
+                    true => format!("{} was poured out.", card.name),
+                    false => format!("{} is there again.", card.name),
+                },
                 (),
             ))
         })
@@ -460,89 +491,10 @@ pub fn told(what: &What) -> String {
     match what {
         What::Run { area_m2 } => format!("{:.1} films of 36 went through", area_m2 / ROLL_OF_36_M2),
         What::Clearing { seconds, at_c } => {
-            format!("a scrap cleared in {seconds:.0} s at {at_c:.1} °C")
+            format!("a scrap cleared in {seconds:.0} s at {}", degrees(*at_c))
         }
         What::Looked(look) => format!("looked {}", look.word()),
         What::Replenished { ml } => format!("{ml:.0} ml of replenisher went in"),
         What::ToppedUp { ml } => format!("{ml:.0} ml of fresh solution went in"),
-    }
-}
-
-/// A bath as a change sees it.
-pub(super) fn view_in(change: &Change<'_>, id: BathId, today: &str) -> Outcome<BathView> {
-    let card = find_in::<BathCard>(change, id)?;
-    let events = change.events_of_bath(id)?;
-    let life = life_or_doubt(&card, &events, today, None)?;
-    Ok(BathView { card, events, life })
-}
-
-/// The life of a bath even where an undo, or a clock that was wrong, has left its card and what befell it at odds: what
-/// cannot be is left out, and that is said.
-fn life_or_doubt(
-    card: &BathCard,
-    events: &[BathEvent],
-    today: &str,
-    next_films: Option<f64>,
-) -> Result<Life, Error> {
-    let strict = life(card, events, today, next_films);
-    let Err(odds) = strict else { return strict };
-    let mut kept: Vec<BathEvent> = events.to_vec();
-    for e in &mut kept {
-        e.day = e.day.clone().max(card.mixed_on.clone());
-    }
-    let mut fitting: Vec<BathEvent> = Vec::new();
-    for e in kept {
-        fitting.push(e);
-        if life(card, &fitting, today, next_films).is_err() {
-            fitting.pop();
-        }
-    }
-    let mut told = life(card, &fitting, today, next_films)?;
-    told.caveats.push(Caveat::new(
-        "card_at_odds",
-        format!(
-            "The card and what befell the bath contradict each other ({}): what cannot be is left out here. Correct the card.",
-            odds.what
-        ),
-    ));
-    Ok(told)
-}
-
-fn life(
-    card: &BathCard,
-    events: &[BathEvent],
-    today: &str,
-    next_films: Option<f64>,
-) -> Result<Life, Error> {
-    let mut told: Vec<Event> = events
-        .iter()
-        .map(|e| Event {
-            day: days(&card.mixed_on, &e.day),
-            what: e.what,
-        })
-        .collect();
-    // Written down late, it still happened on its day; on one day, as written.
-    told.sort_by(|a, b| a.day.total_cmp(&b.day));
-    let newest = told.last().map_or(0.0, |e| e.day);
-    verdict::life(&Bath {
-        age_days: days(&card.mixed_on, today).max(newest),
-        capacity_m2_per_l: card.capacity_m2_per_l,
-        correction: card.correction,
-        shelf_life_days: card.shelf_life_days,
-        rate_ml_per_m2: card.rate_ml_per_m2,
-        fixer: card.fixer,
-        place: card.place,
-        high_iodide: card.high_iodide,
-        next_area_m2: next_films.map(|n| n * ROLL_OF_36_M2),
-        events: told,
-        ..Bath::new(card.kind, card.usage, card.volume_ml)
-    })
-}
-
-fn days(from: &str, to: &str) -> f64 {
-    let read = |text: &str| text.get(..10).and_then(|d| d.parse::<Date>().ok());
-    match (read(from), read(to)) {
-        (Some(from), Some(to)) => f64::from((to - from).get_days()),
-        _ => 0.0,
     }
 }

@@ -38,16 +38,16 @@ pub(super) fn area_m2(loaded: &[Loaded]) -> Outcome<f64> {
 }
 
 /// Refuses what was put away meanwhile.
-pub(super) fn must_be_in_use(name: &str, closed: bool) -> Outcome<()> {
+pub(super) fn must_be_in_use(field: &str, name: &str, closed: bool) -> Outcome<()> {
     if !closed {
         return Ok(());
     }
     Err(refused(
-        "recipe",
+        field,
         Kind::Conflict,
         name,
         "put away".to_owned(),
-        "a recipe and a tank that are in use".to_owned(),
+        format!("a {field} that is in use"),
         "Take it out again first, or choose another.",
     ))
 }
@@ -99,27 +99,54 @@ pub(super) fn must_lie_in_reels(reel: &Reel, loaded: &[Loaded]) -> Outcome<()> {
     Ok(())
 }
 
+/// What stock there is in so much working solution, and whether it is enough for the film; none where the recipe does not
+/// say how much that is, and without film.
+fn stock_in(
+    recipe: &RecipeView,
+    loaded: &[Loaded],
+    volume_ml: f64,
+) -> Outcome<Option<mix::StockCheck>> {
+    let (Some(least), Some(water)) = (
+        recipe.recipe.least_stock_ml,
+        water_parts(&recipe.recipe.dilution),
+    ) else {
+        return Ok(None);
+    };
+    let area = area_m2(loaded)?;
+    if area <= 0.0 {
+        return Ok(None);
+    }
+    let held = volume_ml / (1.0 + water);
+    Ok(Some(mix::stock_check(held, volume_ml, least, area)?))
+}
+
+/// The volume that reaches over the reels and holds stock enough for the film, as far as the tank takes it: whole
+/// millilitres, as a plan has them.
+pub(super) fn enough(
+    recipe: &RecipeView,
+    loaded: &[Loaded],
+    tank: &Tank,
+    volume_ml: f64,
+) -> Outcome<f64> {
+    let most = tank.volume_ml.iter().copied().fold(0.0, f64::max);
+    let needed = stock_in(recipe, loaded, volume_ml)?.map_or(0.0, |c| c.working_ml.ceil());
+    Ok(if needed <= most {
+        volume_ml.max(needed)
+    } else {
+        volume_ml
+    })
+}
+
 /// Refuses less stock than the film needs, where the recipe says how much that is.
 pub(super) fn must_have_stock(
     recipe: &RecipeView,
     loaded: &[Loaded],
     volume_ml: f64,
 ) -> Outcome<()> {
-    let (Some(least), Some(water)) = (
-        recipe.recipe.least_stock_ml,
-        water_parts(&recipe.recipe.dilution),
-    ) else {
+    let Some(check) = stock_in(recipe, loaded, volume_ml)?.filter(|c| !c.is_enough()) else {
         return Ok(());
     };
-    let area = area_m2(loaded)?;
-    if area <= 0.0 {
-        return Ok(());
-    }
-    let held = volume_ml / (1.0 + water);
-    let check = mix::stock_check(held, volume_ml, least, area)?;
-    if check.is_enough() {
-        return Ok(());
-    }
+    let held = check.held_ml;
     Err(refused(
         "volume",
         Kind::OutOfRange,
@@ -127,7 +154,8 @@ pub(super) fn must_have_stock(
         format!("{held:.0} ml of stock in {volume_ml:.0} ml"),
         format!(
             "{:.0} ml of stock: {:.0} ml of working solution",
-            check.needed_ml, check.working_ml
+            check.needed_ml.ceil(),
+            check.working_ml.ceil()
         ),
         "Pour in more, dilute less, or develop fewer rolls at once.",
     ))

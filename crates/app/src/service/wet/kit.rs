@@ -4,6 +4,7 @@ use super::super::draft::{differences, pick};
 use super::super::entry::{self, Reader};
 use super::super::things::{saved, shut};
 use super::super::{Made, Outcome, Request, Service, find_in};
+use super::tools::trimmed;
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::{self, Bounds};
 use spoolwright_core::shelf::{ReelId, TankId};
@@ -27,7 +28,7 @@ pub const TANK_ML: Bounds = Bounds {
 /// Lengths of film, to millimetres.
 const FILM_MM: entry::Units = &[("mm", 1.0), ("m", 1000.0), ("cm", 10.0), ("ft", 304.8)];
 /// Volumes of liquid, to millilitres.
-pub const MILLILITRES: entry::Units = &[("ml", 1.0), ("l", 1000.0), ("cc", 1.0)];
+pub const MILLILITRES: entry::Units = super::tools::VOLUMES;
 
 /// A kind of reel as typed.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
@@ -90,7 +91,7 @@ pub struct TankDraft {
     /// The kind of reel it takes: its name or number.
     #[arg(long, default_value = "")]
     pub reel: String,
-    /// Millilitres with one reel, with two, and so on, apart by spaces: 290 590.
+    /// Millilitres with one reel, with two, and so on, apart by spaces: 290 590; or 10 oz 20 oz.
     #[arg(long, default_value = "")]
     pub volumes: String,
 }
@@ -102,9 +103,8 @@ impl TankDraft {
         let reel = r
             .keep("reel", pick(reels, &self.reel, "reel", |r| &r.name), None)
             .map_or(ReelId(0), |r| r.id);
-        let volume_ml: Vec<f64> = self
-            .volumes
-            .split_whitespace()
+        let volume_ml: Vec<f64> = volumes(&self.volumes)
+            .iter()
             .map(|v| r.number("volumes", v, MILLILITRES, &TANK_ML))
             .collect();
         let rising = volume_ml.windows(2).all(|w| w[0] <= w[1]);
@@ -115,8 +115,8 @@ impl TankDraft {
                     Kind::Inconsistent,
                     "a tank's volumes",
                     format!("{:?}", self.volumes),
-                    "millilitres with one reel, with two, and so on, none less than the one before",
-                    "For a tank of two reels write two numbers, such as 290 590.",
+                    "volumes with one reel, with two, and so on, none less than the one before",
+                    "For a tank of two reels write two numbers, such as 290 590, or 10 oz 20 oz.",
                 ),
             );
         }
@@ -131,15 +131,44 @@ impl TankDraft {
     }
 }
 
+/// Volumes apart by spaces, each with its own unit, or with the unit that stands behind the last: `290 590`,
+/// `16 oz 32 oz`, `16 32 oz`.
+fn volumes(text: &str) -> Vec<String> {
+    let mut each: Vec<(String, String)> = Vec::new();
+    for word in text.split_whitespace() {
+        match each.last_mut() {
+            Some((_, unit)) if word.starts_with(char::is_alphabetic) => {
+                *unit = format!("{unit} {word}").trim().to_owned();
+            }
+            _ => {
+                let end = word.find(char::is_alphabetic).unwrap_or(word.len());
+                each.push((word[..end].to_owned(), word[end..].to_owned()));
+            }
+        }
+    }
+    let last = each
+        .last()
+        .map_or_else(String::new, |(_, unit)| unit.clone());
+    let alone = each.iter().rev().skip(1).all(|(_, unit)| unit.is_empty());
+    each.iter()
+        .map(|(digits, unit)| format!("{digits} {}", if alone { &last } else { unit }))
+        .collect()
+}
+
 impl From<&Tank> for TankDraft {
     fn from(t: &Tank) -> Self {
-        let volumes: Vec<String> = t.volume_ml.iter().map(f64::to_string).collect();
+        let volumes: Vec<String> = t.volume_ml.iter().map(|ml| trimmed(*ml, 1)).collect();
         Self {
             name: t.name.clone(),
             reel: t.reel.to_string(),
             volumes: volumes.join(" "),
         }
     }
+}
+
+/// A number as it is written out again: without the dust that reckoning in other units leaves behind.
+pub(super) fn written(number: f64) -> f64 {
+    (number * 1e9).round() / 1e9
 }
 
 impl Service {
@@ -269,5 +298,38 @@ impl Service {
                 (),
             ))
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_tanks_volumes_in_millilitres_and_ounces() {
+        let reel = Reel {
+            id: ReelId(1),
+            name: "Wire".into(),
+            count: 2,
+            longest_mm: 1650.0,
+            takes_two: false,
+            closed: false,
+        };
+        let read = |volumes: &str| {
+            let draft = TankDraft {
+                name: "Short".into(),
+                reel: "1".into(),
+                volumes: volumes.into(),
+            };
+            let tank = draft.read(TankId(1), false, std::slice::from_ref(&reel));
+            tank.map(|t| t.volume_ml.iter().map(|v| v.round()).collect::<Vec<_>>())
+        };
+        assert_eq!(read("290 590").unwrap(), [290.0, 590.0]);
+        assert_eq!(read("290ml 0,59 l").unwrap(), [290.0, 590.0]);
+        // A US fluid ounce is 29.57 ml.
+        for ounces in ["16 oz 32 oz", "16oz 32oz", "16 32 fl oz"] {
+            assert_eq!(read(ounces).unwrap(), [473.0, 946.0], "{ounces}");
+        }
+        assert!(read("16 hands").is_err() && read("oz").is_err() && read("").is_err());
     }
 }

@@ -1,7 +1,7 @@
 //! What waits to be developed, and which runs to make of it.
 //!
-//! A roll gets the recipe that suits its film and whose time for it is known best; rolls of one recipe whose times lie close enough share a tank.
-//! Which rolls share one is solved by [`spoolwright_core::wet::tank`].
+//! A roll gets the recipe that suits its film and whose time for it is known best; rolls of one recipe whose times lie
+//! close enough share a tank. Which rolls share one is solved by [`spoolwright_core::wet::tank`].
 
 use super::super::entry::Reader;
 use super::super::error::at;
@@ -10,19 +10,20 @@ use super::super::{Outcome, Service};
 use super::fit::unsuited;
 use super::holds::{self};
 use super::recipes::RecipeView;
-use super::times::{FilmTime, NORMAL_C, bath_name, rank, told};
+use super::times::{FilmTime, NORMAL_C, at_another_ei, bath_name, rank, told};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::film::Pitch;
-use spoolwright_core::shelf::{Backing, RecipeId, Roll, RollId, RollState, Stock, TankId};
+use spoolwright_core::quantity::degrees;
+use spoolwright_core::shelf::{Backing, RecipeId, Roll, RollId, RollState, RunId, Stock, TankId};
 use spoolwright_core::wedge::Interval;
 use spoolwright_core::wet::mix::{Dilution, Reading};
-use spoolwright_core::wet::recipe::{Step, TimeFrom};
+use spoolwright_core::wet::recipe::{Step, TimeFrom, makes_colour};
 use spoolwright_core::wet::record::{Reel, RunState, Tank, TimeSource};
-use spoolwright_core::wet::starters::CAUTION;
 use spoolwright_core::wet::tank::{self, Effort};
 use spoolwright_core::wet::temperature::{Base, DEFAULT_THERMOMETER_SD_C, time_at};
 use spoolwright_core::{Error, Kind};
+use std::collections::BTreeMap;
 
 /// A roll that waits to be developed.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,8 +62,14 @@ pub struct ProposedRun {
     pub tank_name: String,
     /// The label of each roll, reel by reel.
     pub reels: Vec<Vec<String>>,
-    /// One time for all of them, minutes, at the recipe's temperature.
+    /// One time for all of them, minutes, at `at_c`.
     pub time_min: f64,
+    /// From the shortest to the longest that their own times say (95 %), minutes; a single known time has no width.
+    pub within_min: Interval,
+    /// The temperature the time is meant for, °C.
+    pub at_c: f64,
+    /// How the least sure of their times is known.
+    pub source: TimeSource,
     /// How far each roll's own time is from it, per cent.
     pub deviations: Vec<(String, f64)>,
     /// Working solution, ml.
@@ -94,6 +101,19 @@ pub struct Proposal {
     pub caveats: Vec<Caveat>,
 }
 
+/// Film that may carry remjet, though nobody has said so.
+pub(super) fn backing_doubt(stock: &Stock) -> Option<Caveat> {
+    (stock.backing == Backing::Unknown && stock.pitch == Pitch::Short).then(|| {
+        Caveat::new(
+            "backing_unknown",
+            format!(
+                "{} is cine camera stock by its perforations, and nobody has said whether it carries remjet: look at its back first.",
+                stock.name
+            ),
+        )
+    })
+}
+
 /// What to propose runs for, as typed.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
 #[serde(default)]
@@ -121,7 +141,7 @@ impl Service {
             rolls.extend(self.store().rolls_in(state)?);
         }
         let taken = self.rolls_in_open_runs()?;
-        rolls.retain(|r| !taken.contains(&r.id));
+        rolls.retain(|r| !taken.contains_key(&r.id));
         let shelf = self.shelf()?;
         rolls
             .into_iter()
@@ -136,7 +156,10 @@ impl Service {
     pub fn exposed_and_free(&self) -> Outcome<usize> {
         let taken = self.rolls_in_open_runs()?;
         let exposed = self.store().rolls_in(RollState::Exposed)?;
-        Ok(exposed.iter().filter(|r| !taken.contains(&r.id)).count())
+        Ok(exposed
+            .iter()
+            .filter(|r| !taken.contains_key(&r.id))
+            .count())
     }
 
     fn open_recipes(&self) -> Outcome<Vec<RecipeView>> {
@@ -145,12 +168,13 @@ impl Service {
         Ok(all)
     }
 
-    fn rolls_in_open_runs(&self) -> Outcome<Vec<RollId>> {
+    /// Rolls that a run holds, each with that run.
+    fn rolls_in_open_runs(&self) -> Outcome<BTreeMap<RollId, RunId>> {
         let store = self.store();
-        let mut taken = Vec::new();
+        let mut taken = BTreeMap::new();
         for state in [RunState::Planned, RunState::Running] {
             for run in store.runs_in(state)?.iter().filter(|r| holds::holds(r)) {
-                taken.extend(store.rolls_of_run(run.id)?.iter().map(|r| r.roll));
+                taken.extend(store.rolls_of_run(run.id)?.iter().map(|r| (r.roll, run.id)));
             }
         }
         Ok(taken)
@@ -179,17 +203,8 @@ impl Service {
         }
         let because = found.is_none().then_some(because);
         let (recipe, mut time) = found.unzip();
-        if let Some(time) = &mut time
-            && stock.backing == Backing::Unknown
-            && stock.pitch == Pitch::Short
-        {
-            time.caveats.push(Caveat::new(
-                "backing_unknown",
-                format!(
-                    "{} is cine camera stock by its perforations, and nobody has said whether it carries remjet: look at its back first.",
-                    stock.name
-                ),
-            ));
+        if let Some(time) = &mut time {
+            time.caveats.extend(backing_doubt(&stock));
         }
         Ok(Waiting {
             recipe: recipe.map(|r| r.recipe.id),
@@ -213,40 +228,46 @@ impl Service {
     ) -> Outcome<FilmTime> {
         let step = developing(recipe)?;
         if step.time_from != TimeFrom::Film {
+            let mut caveats = Vec::new();
+            if let Some((own, exposed)) = at_another_ei(stock.ei, ei) {
+                caveats.push(Caveat::new(
+                    "any_ei",
+                    format!(
+                        "The recipe has one time for every film: at EI {exposed} instead of {own} nothing is added or taken off. Type the time your sheet gives."
+                    ),
+                ));
+            }
             return Ok(FilmTime {
                 time_min: Interval::exactly(step.time_s / 60.0),
                 at_c: step.temperature_c.unwrap_or(NORMAL_C),
-                // A recipe that still says what every built-in one says of itself was not confirmed by anybody.
-                source: if recipe.recipe.note == CAUTION {
-                    TimeSource::Rule
-                } else {
-                    TimeSource::Sheet
-                },
-                because: format!("the recipe {}: the same for every film", recipe.recipe.name),
-                caveats: Vec::new(),
+                // Nothing says that a recipe's figure comes from a sheet.
+                source: TimeSource::Rule,
+                because: format!(
+                    "the recipe {}'s own figure, the same for every film",
+                    recipe.recipe.name
+                ),
+                caveats,
             });
         }
         let mut time = self.film_time(stock.id, ei, recipe)?;
         let to_c = step.temperature_c.unwrap_or(NORMAL_C);
         if (to_c - time.at_c).abs() > 0.01 {
-            let Some(coefficient) = step.coefficient()? else {
+            let Some(coefficient) = step.coefficient(makes_colour(&recipe.steps))? else {
                 time.caveats.push(Caveat::new(
                     "colour_not_moved",
                     format!(
-                        "The time is meant for {} °C and is taken unchanged for {to_c} °C: how this colour developer answers to warmth is not known.",
-                        time.at_c
+                        "The time is meant for {} and is taken unchanged for {}: how this developer of a colour process answers to warmth is not known.",
+                        degrees(time.at_c),
+                        degrees(to_c)
                     ),
                 ));
                 time.at_c = to_c;
                 return Ok(time);
             };
-            let base = Base::new(time.time_min.value, time.at_c)?;
+            let base = Base::known(time.time_min, time.at_c)?;
             let moved = time_at(base, to_c, &coefficient, DEFAULT_THERMOMETER_SD_C)?;
-            let factor = moved.time_min.value / time.time_min.value;
-            time.because += &format!(", {} at {} °C", told(time.time_min.value), time.at_c);
-            time.time_min.lower95 *= factor;
-            time.time_min.value *= factor;
-            time.time_min.upper95 *= factor;
+            time.because += &format!(", {} at {}", told(time.time_min.value), degrees(time.at_c));
+            time.time_min = moved.time_min;
             time.at_c = to_c;
             time.caveats.extend(moved.caveats);
         }
@@ -334,7 +355,7 @@ impl Service {
             runs: plan
                 .runs
                 .into_iter()
-                .filter_map(|run| proposed(run, &recipes, &tanks))
+                .filter_map(|run| proposed(run, &recipes, &tanks, &wanted))
                 .collect(),
             unloaded,
             apart: plan
@@ -363,17 +384,31 @@ impl Service {
     fn rolls_asked(&self, text: &str, recipes: &[RecipeView]) -> Outcome<Vec<Waiting>> {
         let labels: Vec<&str> = text.split_whitespace().collect();
         let shelf = self.shelf()?;
+        let taken = self.rolls_in_open_runs()?;
         let mut wanted = Vec::new();
         if labels.is_empty() {
-            let taken = self.rolls_in_open_runs()?;
             let exposed = self.store().rolls_in(RollState::Exposed)?;
-            for roll in exposed.into_iter().filter(|r| !taken.contains(&r.id)) {
+            for roll in exposed.into_iter().filter(|r| !taken.contains_key(&r.id)) {
                 wanted.push(self.waits(&shelf, roll, recipes)?);
             }
         } else {
             for label in labels {
                 let roll = self.labelled("rolls", label)?;
-                wanted.push(self.waits(&shelf, roll, recipes)?);
+                let free = match taken.get(&roll.id) {
+                    Some(run) => Some(format!(
+                        "It is loaded in run {run}: give that run up first."
+                    )),
+                    None if !roll.state.holds_cassette() => Some(format!(
+                        "It is {}: only film that is not developed yet goes into a tank.",
+                        roll.state.word()
+                    )),
+                    None => None,
+                };
+                let mut waits = self.waits(&shelf, roll, recipes)?;
+                if free.is_some() {
+                    (waits.recipe, waits.because) = (None, free);
+                }
+                wanted.push(waits);
             }
         }
         if wanted.is_empty() {
@@ -469,10 +504,26 @@ fn of_developer(recipe: &RecipeView, caveats: &mut Vec<Caveat>) -> tank::Develop
     }
 }
 
-fn proposed(run: tank::Run, recipes: &[RecipeView], tanks: &[Tank]) -> Option<ProposedRun> {
+fn proposed(
+    run: tank::Run,
+    recipes: &[RecipeView],
+    tanks: &[Tank],
+    wanted: &[Waiting],
+) -> Option<ProposedRun> {
     let recipe = recipes.iter().find(|r| r.recipe.name == run.process)?;
     let tank = tanks.iter().find(|t| t.id.to_string() == run.tank)?;
     let working_ml = f64::from(run.working_ml);
+    let labels: Vec<&String> = run.reels.iter().flat_map(|r| &r.rolls).collect();
+    let times: Vec<&FilmTime> = wanted
+        .iter()
+        .filter(|w| labels.contains(&&w.roll.label))
+        .filter_map(|w| w.time.as_ref())
+        .collect();
+    let mut within_min = Interval::exactly(run.time_min);
+    for t in &times {
+        within_min.lower95 = within_min.lower95.min(t.time_min.lower95);
+        within_min.upper95 = within_min.upper95.max(t.time_min.upper95);
+    }
     Some(ProposedRun {
         recipe: recipe.recipe.id,
         recipe_name: recipe.recipe.name.clone(),
@@ -480,6 +531,9 @@ fn proposed(run: tank::Run, recipes: &[RecipeView], tanks: &[Tank]) -> Option<Pr
         tank_name: tank.name.clone(),
         reels: run.reels.into_iter().map(|r| r.rolls).collect(),
         time_min: run.time_min,
+        within_min,
+        at_c: times.first()?.at_c,
+        source: times.iter().map(|t| t.source).min_by_key(|s| rank(*s))?,
         deviations: run
             .deviations
             .into_iter()

@@ -5,19 +5,19 @@ use super::super::entry::Reader;
 use super::super::error::at;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use super::fit::{
-    area_m2, must_be_in_use, must_have_stock, must_lie_in_reels, must_suit, tank_volume,
+    area_m2, enough, must_be_in_use, must_have_stock, must_lie_in_reels, must_suit, tank_volume,
 };
 use super::holds::must_be_free;
 use super::kit::{MILLILITRES, TANK_ML};
-use super::load::developing;
+use super::load::{backing_doubt, developing, water_parts};
 use super::pour::{Load, run_steps};
 use super::recipes::RecipeView;
-use super::runs::pace_of;
-use super::times::{FilmTime, NORMAL_C, rank, told};
+use super::runs::{RunView, pace_of};
+use super::times::{FilmTime, NORMAL_C, rank, told, told_ends};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::shelf::{Roll, RunId, RunRollId, Stock};
 use spoolwright_core::wedge::Interval;
-use spoolwright_core::wet::recipe::Owner;
+use spoolwright_core::wet::recipe::{Owner, Recipe};
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState, TimeSource};
 use spoolwright_core::{Error, Kind};
 
@@ -52,6 +52,19 @@ pub struct RunDraft {
 }
 
 impl Service {
+    /// What the developer of a run is mixed from, `11 ml of House brew and 541 ml of water (1+49)`; none where it comes
+    /// from a bottle with a card, or the recipe is not known.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn mixed_for(&self, view: &RunView) -> Outcome<Option<String>> {
+        let developing = view.steps.iter().find(|s| s.kind.develops());
+        let (Some(id), Some(_)) = (view.run.recipe, developing.filter(|s| s.bath.is_none())) else {
+            return Ok(None);
+        };
+        Ok(Some(mixed(&self.recipe(id)?.recipe, view.run.volume_ml)))
+    }
+
     /// Makes a run: its own copy of the recipe's steps, each with its time and the bottle it is poured from.
     ///
     /// # Errors
@@ -100,11 +113,15 @@ impl Service {
         }
         let reel_count = loaded.iter().map(|(reel, ..)| *reel).max().unwrap_or(1);
         if let Some(tank) = tank {
-            must_be_in_use(&tank.name, tank.closed)?;
+            must_be_in_use("tank", &tank.name, tank.closed)?;
             must_lie_in_reels(&self.reel(tank.reel)?, &loaded)?;
         }
-        must_be_in_use(&recipe.recipe.name, recipe.recipe.closed)?;
-        let volume_ml = tank_volume(tank, reel_count, volume_ml)?;
+        must_be_in_use("recipe", &recipe.recipe.name, recipe.recipe.closed)?;
+        let typed_ml = volume_ml;
+        let mut volume_ml = tank_volume(tank, reel_count, typed_ml)?;
+        if let (None, Some(tank)) = (typed_ml, tank) {
+            volume_ml = enough(&recipe, &loaded, tank, volume_ml)?;
+        }
         must_have_stock(&recipe, &loaded, volume_ml)?;
         let time = self.common_time(&recipe, &loaded, own_time)?;
         let load = Load {
@@ -114,11 +131,21 @@ impl Service {
         let baths = self.baths_for(load.films())?;
         let steps = run_steps(&recipe, &time, &baths, load)?;
         let mut time_because = time.because.clone();
+        if let Some(ends) = told_ends(time.time_min) {
+            time_because += &format!(", 95 % {ends}");
+        }
         for caveat in &time.caveats {
             if !time_because.contains(&caveat.text) {
                 time_because += &format!(". {}", caveat.text.trim_end_matches('.'));
             }
         }
+        let mut doubted: Vec<String> = loaded
+            .iter()
+            .filter_map(|(_, _, stock)| backing_doubt(stock))
+            .map(|c| format!(". {}", c.text.trim_end_matches('.')))
+            .collect();
+        doubted.dedup();
+        time_because += &doubted.concat();
         self.change(request, |change| {
             // A rehearsal goes by the time of the rolls named, and takes none of them.
             let taken = if rehearsal.is_none() {
@@ -225,7 +252,7 @@ impl Service {
                 caveats: Vec::new(),
             });
         }
-        let Some((_, mut first)) = (!times.is_empty()).then(|| times.remove(0)) else {
+        let Some((roll, mut first)) = (!times.is_empty()).then(|| times.remove(0)) else {
             let own = step.time_s / 60.0;
             return Ok(FilmTime {
                 time_min: Interval::exactly(own),
@@ -239,6 +266,7 @@ impl Service {
         let own = first.time_min.value;
         let shortest = all().fold(own, f64::min);
         let longest = all().fold(own, f64::max);
+        let mut between = String::new();
         if shortest < longest {
             // The time whose relative deviation from both ends is the same.
             let common = 2.0 * shortest * longest / (shortest + longest);
@@ -258,22 +286,66 @@ impl Service {
                     ),
                 ));
             }
-            first.because = format!(
-                "between {} and {}, at most {:.1} % off for any roll; {}",
+            between = format!(
+                "between {} and {}, at most {:.1} % off for any roll; ",
                 told(shortest),
                 told(longest),
-                off * 100.0,
-                first.because
+                off * 100.0
             );
-            for (_, t) in &times {
-                // As sure as the least sure of them.
-                if rank(t.source) < rank(first.source) {
-                    first.source = t.source;
-                }
-                first.caveats.extend(t.caveats.iter().cloned());
+        }
+        let mut because = vec![(vec![roll.label.as_str()], first.because)];
+        for (roll, t) in times {
+            // As sure as the least sure of them.
+            if rank(t.source) < rank(first.source) {
+                first.source = t.source;
             }
+            for caveat in t.caveats {
+                if !first.caveats.contains(&caveat) {
+                    first.caveats.push(caveat);
+                }
+            }
+            first.time_min.lower95 = first.time_min.lower95.min(t.time_min.lower95);
+            first.time_min.upper95 = first.time_min.upper95.max(t.time_min.upper95);
+            match because.iter_mut().find(|(_, said)| *said == t.because) {
+                Some((labels, _)) => labels.push(&roll.label),
+                None => because.push((vec![&roll.label], t.because)),
+            }
+        }
+        let said: Vec<String> = match because.as_slice() {
+            [(_, same)] => vec![same.clone()],
+            all => all
+                .iter()
+                .map(|(labels, said)| format!("{}: {said}", labels.join(", ")))
+                .collect(),
+        };
+        first.because = between + &said.join("; ");
+        if shortest < longest {
+            let common = 2.0 * shortest * longest / (shortest + longest);
             first.time_min = Interval::exactly(common);
         }
         Ok(first)
+    }
+}
+
+/// What a developer for this run alone is mixed from.
+fn mixed(recipe: &Recipe, volume_ml: f64) -> String {
+    let developer = match recipe.developer.as_str() {
+        "" => "developer",
+        name => name,
+    };
+    if recipe.dilution.trim().is_empty() {
+        return developer.to_owned();
+    }
+    match water_parts(&recipe.dilution) {
+        Some(parts) if parts > 0.0 => {
+            let stock_ml = volume_ml / (1.0 + parts);
+            format!(
+                "{stock_ml:.0} ml of {developer} and {:.0} ml of water ({})",
+                volume_ml - stock_ml,
+                recipe.dilution
+            )
+        }
+        Some(_) => format!("{developer}, not diluted"),
+        None => format!("{developer}, {}", recipe.dilution),
     }
 }

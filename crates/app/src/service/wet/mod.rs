@@ -4,14 +4,17 @@
 
 pub mod after;
 pub mod baths;
+pub mod choose;
 pub mod clock;
 mod fit;
 pub(super) mod holds;
 pub mod kit;
+mod life;
 pub mod load;
 pub mod make;
 pub mod paper;
 pub mod pour;
+pub mod press;
 pub mod recipes;
 pub mod runs;
 pub mod times;

@@ -93,7 +93,7 @@ fn number(kind: &str, typed: &str) -> Outcome<i64> {
 }
 
 /// Fixing time in clearing times.
-const fn multiple(high_iodide: bool) -> f64 {
+pub(crate) const fn multiple(high_iodide: bool) -> f64 {
     if high_iodide {
         HIGH_IODIDE_MULTIPLE
     } else {

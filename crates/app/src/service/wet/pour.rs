@@ -1,97 +1,20 @@
 //! Which bottle each step of a run is poured from, and what that makes of the step's time.
 //!
-//! The bench takes the oldest bottle that still serves; a person may choose another, or none, until the run begins.
+//! Of its own accord the bench takes the oldest bottle that still serves, for stop, fixer, final rinse and the developer
+//! that the recipe names; any other bottle is chosen by a person ([`super::choose`]).
 
-use super::super::draft::pick;
+use super::super::Outcome;
 use super::super::error::at;
-use super::super::{Made, Outcome, Request, Service, find_in};
-use super::baths::{BathView, view_in};
+use super::baths::BathView;
 use super::recipes::RecipeView;
-use super::times::{FilmTime, bath_name};
-use spoolwright_core::shelf::{BathId, RunId};
+use super::times::{FilmTime, bath_name, same};
 use spoolwright_core::wet::bath::{BathKind, BathUse, FixerPlace, ROLL_OF_36_M2};
-use spoolwright_core::wet::fixing::{NORMAL_C, Test, fixing_time_s};
-use spoolwright_core::wet::recipe::{Owner, Step, StepKind, TimeFrom};
-use spoolwright_core::wet::record::{BathCard, Run, RunState, TimeSource};
-use spoolwright_core::wet::verdict::Verdict;
+use spoolwright_core::wet::recipe::{Recipe, Step, StepKind, TimeFrom};
+use spoolwright_core::wet::record::{BathCard, TimeSource};
+use spoolwright_core::wet::verdict::{Reason, Verdict};
 use spoolwright_core::{Error, Kind};
-use spoolwright_store::{Change, Subject};
 
-impl Service {
-    /// The bath that a name or number means; none for no text.
-    ///
-    /// # Errors
-    /// There is none of that name or number.
-    pub fn bottle_named(&self, text: &str) -> Outcome<Option<BathId>> {
-        if text.trim().is_empty() {
-            return Ok(None);
-        }
-        let cards = self.all::<BathCard>()?;
-        let found = pick(&cards, text, "bath", |c| &c.name).map_err(|e| at("bath", e))?;
-        Ok(found.map(|card| card.id))
-    }
-
-    /// Chooses the bottle a step is poured from, none for one without a card. `position` counts from zero. The step's
-    /// time follows: the correction of the old bottle goes, that of the new one comes.
-    ///
-    /// # Errors
-    /// The run has begun; it has no such step; the bath is of another kind, poured out, or to be mixed new.
-    pub fn choose_bath(
-        &self,
-        run: RunId,
-        position: u32,
-        bath: Option<BathId>,
-        request: Request<'_>,
-    ) -> Outcome<Made<()>> {
-        let today = self.today();
-        self.change(request, |change| {
-            let bath = bath.map(|id| view_in(change, id, &today)).transpose()?;
-            let found = find_in::<Run>(change, run)?;
-            let (state, typed) = (found.state, found.time_source == TimeSource::Typed);
-            if state != RunState::Planned {
-                return Err(refused(
-                    Kind::Conflict,
-                    "the run",
-                    state.word(),
-                    "a run that has not begun",
-                    "What is poured is poured. Write on the bath's card what went through it.",
-                ));
-            }
-            let mut steps = change.steps_of(Owner::Run(run))?;
-            let count = steps.len();
-            let first = steps.iter().position(|s| s.kind.develops());
-            let Some(step) = steps.get_mut(position as usize) else {
-                return Err(refused(
-                    Kind::Unknown,
-                    "a step of the run",
-                    position + 1,
-                    format!("1 to {count}"),
-                    "Look the step up on the run's page.",
-                ));
-            };
-            if let Some(bath) = &bath {
-                must_serve(step, bath)?;
-            }
-            let typed = typed && first == Some(position as usize);
-            pour(step, bath.as_ref(), typed)?;
-            let story = format!(
-                "{}, step {}: from {}.",
-                step.kind.spoken(),
-                position + 1,
-                bath.as_ref()
-                    .map_or("a bottle without a card", |b| b.card.name.as_str())
-            );
-            change.put(&*step)?;
-            change.about(Subject::of::<Run>(run));
-            if let Some(bath) = &bath {
-                change.about(Subject::of::<BathCard>(bath.card.id));
-            }
-            Ok(("run.bottle", story, ()))
-        })
-    }
-}
-
-fn refused(
+pub(super) fn refused(
     kind: Kind,
     what: &str,
     given: impl ToString,
@@ -104,17 +27,21 @@ fn refused(
     )
 }
 
-fn must_serve(step: &Step, bath: &BathView) -> Outcome<()> {
+/// Makes sure that a step can be poured from a bottle: of its kind, there, enough of it, and not spent by this load.
+/// `away_ml` of it are in other tanks.
+pub(super) fn must_serve(step: &Step, bath: &BathView, load: Load, away_ml: f64) -> Outcome<()> {
     let card = &bath.card;
-    let wanted = bath_kind(step.kind);
-    if wanted != Some(card.kind) {
+    let wanted = step.kind.baths();
+    if !wanted.contains(&card.kind) {
         return Err(refused(
             Kind::Inconsistent,
             &card.name,
             card.kind.word(),
-            match wanted {
-                Some(kind) => format!("a bath that is a {}", kind.word()),
-                None => format!("no bottle: {} is not kept in one", step.kind.spoken()),
+            if wanted.is_empty() {
+                format!("no bottle: {} is not kept in one", step.kind.spoken())
+            } else {
+                let kinds: Vec<&str> = wanted.iter().map(|k| k.word()).collect();
+                format!("a bath that is a {}", kinds.join(" or a "))
             },
             "Choose a bottle of the step's own kind.",
         ));
@@ -128,20 +55,48 @@ fn must_serve(step: &Step, bath: &BathView) -> Outcome<()> {
             "Choose another bottle, or none.",
         ));
     }
-    if !bath.serves() {
+    if card.volume_ml + HALF_ML < load.volume_ml {
+        return Err(refused(
+            Kind::OutOfRange,
+            &card.name,
+            format!("{:.0} ml", card.volume_ml),
+            format!("{:.0} ml and more, which the run pours in", load.volume_ml),
+            "Less would not cover the film: choose a larger bottle.",
+        ));
+    }
+    if card.volume_ml + HALF_ML < load.volume_ml + away_ml {
+        return Err(refused(
+            Kind::Conflict,
+            &card.name,
+            format!(
+                "{away_ml:.0} of its {:.0} ml are in another tank",
+                card.volume_ml
+            ),
+            format!("{:.0} ml, which the run pours in", load.volume_ml),
+            "Wait till the other tank has given it back, or choose another bottle.",
+        ));
+    }
+    let next = bath.life.next_load.as_ref();
+    let spent = match next.filter(|n| n.verdict == Verdict::Replace) {
+        Some(next) => Some(&next.because),
+        None => (!bath.serves()).then_some(&bath.life.because),
+    };
+    if let Some(because) = spent {
         return Err(refused(
             Kind::Impossible,
             &card.name,
-            bath.life
-                .because
+            because
                 .first()
                 .map_or("spent", |because| because.text.as_str()),
-            "a bath that is not spent",
+            "a bath that takes this load",
             "Mix a new one and write its card.",
         ));
     }
     Ok(())
 }
+
+/// Millilitres that are nothing but rounding.
+const HALF_ML: f64 = 0.5;
 
 /// What a run asks of a bath.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -159,8 +114,17 @@ impl Load {
     }
 }
 
-/// A run's own steps: the developing time is the film's, a fixer's that of its clearing test, and every bath that is
-/// kept in a bottle is the oldest one that still serves.
+/// What a step's time is meant for.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Meant {
+    /// It was typed for the run.
+    pub(super) typed: bool,
+    /// The developer it was looked up for; none for a step that the recipe names none for.
+    pub(super) developer: Option<String>,
+}
+
+/// A run's own steps: the developing time is the film's, a fixer's that of its clearing test, and what the recipe says
+/// beyond doubt comes from the oldest bottle of it that still serves.
 pub(super) fn run_steps(
     recipe: &RecipeView,
     time: &FilmTime,
@@ -176,43 +140,42 @@ pub(super) fn run_steps(
             step.time_s = time.time_min.value * 60.0;
             step.temperature_c = step.temperature_c.or(Some(time.at_c));
         }
-        let same_before = kinds[..place].iter().filter(|k| **k == step.kind).count();
-        let same = kinds.iter().filter(|k| **k == step.kind).count();
-        let wanted = Wanted {
-            kind: step.kind,
-            developer: developing
-                .then(|| bath_name(&recipe.recipe.developer, &recipe.recipe.dilution)),
-            place: (same_before, same),
+        let mut kinds_of_bath = step.kind.baths().to_vec();
+        if step.kind == StepKind::FinalRinse && recipe.recipe.process.is_colour() {
+            // Colour film ends in a stabiliser where there is one.
+            kinds_of_bath.reverse();
+        }
+        let meant = Meant {
+            typed: developing && time.source == TimeSource::Typed,
+            developer: developing.then(|| developer(&recipe.recipe)).flatten(),
         };
-        let typed = developing && time.source == TimeSource::Typed;
-        pour(step, bottle(&wanted, baths, load), typed)?;
+        let plain = matches!(
+            step.kind,
+            StepKind::Stop | StepKind::Fixer | StepKind::FinalRinse
+        );
+        let wanted = Wanted {
+            kinds: kinds_of_bath,
+            developer: meant.developer.clone(),
+            same_before: kinds[..place].iter().filter(|k| **k == step.kind).count(),
+        };
+        // A bleach, a second developer or a clearing bath of another process is poison: a person says which.
+        let found = (plain || meant.developer.is_some())
+            .then(|| bottle(&wanted, baths, load))
+            .flatten();
+        pour(step, found, &meant)?;
     }
     Ok(steps)
 }
 
-/// Pours every step of a run that is about to begin from its bottle anew: since it was loaded, film may have gone
-/// through the bath, a scrap may have been cleared in it, or it may have been poured out.
-pub(super) fn anew(
-    change: &Change<'_>,
-    run: &Run,
-    steps: &[Step],
-    today: &str,
-) -> Outcome<Vec<Step>> {
-    let first = steps.iter().position(|s| s.kind.develops());
-    let mut poured = steps.to_vec();
-    for (place, step) in poured.iter_mut().enumerate() {
-        let Some(id) = step.bath else { continue };
-        let bath = view_in(change, id, today)?;
-        must_serve(step, &bath)?;
-        let typed = Some(place) == first && run.time_source == TimeSource::Typed;
-        pour(step, Some(&bath), typed)?;
-    }
-    Ok(poured)
+/// The developer a recipe names, with its dilution.
+pub(super) fn developer(recipe: &Recipe) -> Option<String> {
+    let named = !recipe.developer.trim().is_empty();
+    named.then(|| bath_name(&recipe.developer, &recipe.dilution))
 }
 
 /// Pours a step from a bottle: a bath that has had film takes longer, a fixer what its clearing test says. A time that
-/// was `typed` for the run stays as it was typed.
-fn pour(step: &mut Step, bath: Option<&BathView>, typed: bool) -> Result<(), Error> {
+/// was typed for the run stays as it was typed. What the bottle leaves in doubt is said with it.
+pub(super) fn pour(step: &mut Step, bath: Option<&BathView>, meant: &Meant) -> Result<(), Error> {
     step.time_s = step.plain_s.take().unwrap_or(step.time_s);
     step.because.clear();
     step.bath = bath.map(|b| b.card.id);
@@ -220,35 +183,72 @@ fn pour(step: &mut Step, bath: Option<&BathView>, typed: bool) -> Result<(), Err
         return Ok(());
     };
     let plain_s = step.time_s;
-    let factor = bath.life.next_time_factor;
-    if factor != 1.0 && !typed {
-        step.time_s *= factor;
-        step.because = format!(
-            "{:.0} % longer: {} has had film{}.",
-            (factor - 1.0) * 100.0,
-            bath.card.name,
-            if by_default(bath) {
-                ", by a default from memory: no sheet gave the correction"
-            } else {
-                ""
-            }
-        );
-    }
+    let (name, life) = (&bath.card.name, &bath.life);
+    let mut told: Vec<String> = Vec::new();
+    let mut changed = true;
+    let factor = life.next_time_factor;
+    let more = (factor - 1.0) * 100.0;
     // Spent, or a blix: then no clearing test says how long.
-    let fixes = bath.life.clearing.filter(|c| c.fixing_time_s.is_some());
+    let fixes = life.clearing.filter(|c| c.fixing_time_s.is_some());
     if let (TimeFrom::ClearingTest, Some(cleared)) = (step.time_from, fixes) {
-        let test = Test {
-            clearing_s: cleared.latest_s,
-            at_c: NORMAL_C,
-            high_iodide: bath.card.high_iodide,
+        let fixing = cleared.step(step)?;
+        step.time_s = fixing.seconds;
+        let but = if fixing.because.is_empty() {
+            String::new()
+        } else {
+            format!("; {}", fixing.because)
         };
-        step.time_s = fixing_time_s(test, step.temperature_c.unwrap_or(NORMAL_C))?;
-        step.because = format!(
-            "{:.0} s by the clearing test of {}.",
-            step.time_s, bath.card.name
-        );
+        told.push(format!(
+            "{:.0} s by the clearing test of {name}{but}.",
+            step.time_s
+        ));
+    } else if factor == 1.0 {
+        changed = false;
+    } else if meant.typed {
+        changed = false;
+        told.push(format!(
+            "{name} asks {more:.0} % more time; the typed time is kept."
+        ));
+    } else {
+        step.time_s *= factor;
+        let slower = life.clearing.map(|c| c.latest_s / c.fresh_s);
+        told.push(if slower.is_some_and(|s| factor <= s + 1e-9) {
+            format!("{more:.0} % longer: a scrap clears so much slower in {name} than when it was fresh.")
+        } else {
+            format!(
+                "{more:.0} % longer: {name} has had film{}.",
+                if by_default(bath) {
+                    ", by a default from memory: no sheet gave the correction"
+                } else {
+                    ""
+                }
+            )
+        });
     }
-    step.plain_s = (!step.because.is_empty()).then_some(plain_s);
+    if let Some(developer) = meant.developer.as_ref().filter(|_| !meant.typed) {
+        let card = &bath.card;
+        let held = bath_name(&card.mixed_from, &card.dilution);
+        if !same(&held, developer) {
+            told.push(if held.is_empty() {
+                format!("The time is for {developer}; what {name} was mixed from is not said.")
+            } else {
+                format!("The time is for {developer}; {name} holds {held}.")
+            });
+        }
+    }
+    for because in &life.because {
+        let doubt = match because.reason {
+            Reason::Colour | Reason::Replenisher => true,
+            // Of a bath that nothing has been through there is nothing to know.
+            Reason::NotKnown => 0 < life.runs,
+            _ => false,
+        };
+        if doubt {
+            told.push(format!("{name}: {}", because.text));
+        }
+    }
+    step.because = told.join(" ");
+    step.plain_s = changed.then_some(plain_s);
     Ok(())
 }
 
@@ -260,61 +260,44 @@ fn by_default(bath: &BathView) -> bool {
 
 /// What a step wants of a bottle.
 struct Wanted {
-    kind: StepKind,
+    /// Kinds of bath, the one to look for first at the front.
+    kinds: Vec<BathKind>,
     /// The recipe's developer by its name; none for a step that the recipe does not name one for.
     developer: Option<String>,
-    /// How many steps of its kind went before, and how many there are.
-    place: (usize, usize),
+    /// How many steps of its kind went before.
+    same_before: usize,
 }
 
 impl Wanted {
-    fn suits(&self, card: &BathCard) -> bool {
-        let named = self.developer.as_ref().is_none_or(|name| {
-            super::times::same(&bath_name(&card.mixed_from, &card.dilution), name)
-        });
-        let placed = match (card.kind, self.place) {
-            (BathKind::Fixer, (0, _)) => card.place != FixerPlace::Second,
+    fn suits(&self, kind: BathKind, card: &BathCard) -> bool {
+        let named = self
+            .developer
+            .as_ref()
+            .is_none_or(|name| same(&bath_name(&card.mixed_from, &card.dilution), name));
+        let placed = match (card.kind, self.same_before) {
+            (BathKind::Fixer, 0) => card.place != FixerPlace::Second,
             (BathKind::Fixer, _) => card.place == FixerPlace::Second,
             _ => true,
         };
-        bath_kind(self.kind) == Some(card.kind) && named && placed
+        kind == card.kind && named && placed
     }
 }
 
 /// The bottle a step is poured from: of the right kind, kept, large enough, the oldest that takes the load.
 fn bottle<'a>(wanted: &Wanted, baths: &'a [BathView], load: Load) -> Option<&'a BathView> {
-    baths
-        .iter()
-        .filter(|b| !b.card.closed && b.card.usage != BathUse::OneShot)
-        .filter(|b| wanted.suits(&b.card) && load.volume_ml <= b.card.volume_ml + 0.5)
-        .filter(|b| b.serves())
-        .filter(|b| {
-            b.life
-                .next_load
-                .as_ref()
-                .is_none_or(|next| next.verdict != Verdict::Replace)
-        })
-        .min_by_key(|b| (b.card.mixed_on.clone(), b.card.id))
-}
-
-/// Which kind of bath a step is poured from; none for water, light and what is mixed for one run alone.
-pub fn bath_kind(kind: StepKind) -> Option<BathKind> {
-    Some(match kind {
-        StepKind::Prebath => BathKind::Prebath,
-        StepKind::Developer => BathKind::Developer,
-        StepKind::FirstDeveloper => BathKind::FirstDeveloper,
-        StepKind::ColourDeveloper => BathKind::ColourDeveloper,
-        StepKind::Stop => BathKind::Stop,
-        StepKind::Bleach => BathKind::Bleach,
-        StepKind::Fixer => BathKind::Fixer,
-        StepKind::BleachFix => BathKind::Blix,
-        StepKind::Clearing | StepKind::WashAid => BathKind::Clearing,
-        StepKind::FinalRinse => BathKind::Wetting,
-        StepKind::Prewet
-        | StepKind::BackingRemoval
-        | StepKind::SecondBath
-        | StepKind::Reexposure
-        | StepKind::SecondDeveloper
-        | StepKind::Wash => return None,
-    })
+    let of_kind = |kind: BathKind| {
+        baths
+            .iter()
+            .filter(|b| !b.card.closed && b.card.usage != BathUse::OneShot)
+            .filter(|b| wanted.suits(kind, &b.card) && load.volume_ml <= b.card.volume_ml + HALF_ML)
+            .filter(|b| b.serves())
+            .filter(|b| {
+                b.life
+                    .next_load
+                    .as_ref()
+                    .is_none_or(|next| next.verdict != Verdict::Replace)
+            })
+            .min_by_key(|b| (b.card.mixed_on.clone(), b.card.id))
+    };
+    wanted.kinds.iter().find_map(|kind| of_kind(*kind))
 }

@@ -5,14 +5,15 @@ use super::super::entry::{self, Reader};
 use super::super::error::at;
 use super::super::things::{saved, shut};
 use super::super::{Made, Outcome, Request, Service, find_in};
-use super::kit::MILLILITRES;
+use super::kit::{MILLILITRES, written};
+use super::tools::trimmed;
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::shelf::{Process, RecipeId};
 use spoolwright_core::wet::recipe::{self, Agitation, Owner, Recipe, Step, StepKind, TimeFrom};
 use spoolwright_core::wet::starters::starters;
 use spoolwright_core::wet::tank::{self, limits::LEAST_STOCK_ML};
-use spoolwright_core::wet::temperature::{BATH_C, Q10};
+use spoolwright_core::wet::temperature::Q10;
 use spoolwright_core::{Error, Kind};
 
 /// How far rolls of one run may be from their own times.
@@ -169,7 +170,7 @@ impl From<&Recipe> for RecipeDraft {
                 .least_stock_ml
                 .map(|ml| ml.to_string())
                 .unwrap_or_default(),
-            tolerance: (r.tolerance * 100.0).to_string(),
+            tolerance: written(r.tolerance * 100.0).to_string(),
             note: r.note.clone(),
         }
     }
@@ -219,9 +220,7 @@ impl StepDraft {
                 ),
             );
         }
-        let temperature_c = r
-            .temperature(&field("temperature"), &self.temperature, fahrenheit)
-            .and_then(|c| r.keep(&field("temperature"), BATH_C.check(c).map(Some), None));
+        let temperature_c = r.bath(&field("temperature"), &self.temperature, fahrenheit);
         Step {
             time_from: r.word(&field("time_from"), &self.time_from, TimeFrom::from_word),
             temperature_c,
@@ -250,7 +249,7 @@ impl From<&Step> for StepDraft {
             time_from: s.time_from.word().to_owned(),
             temperature: s
                 .temperature_c
-                .map(|c| format!("{c} C"))
+                .map(|c| format!("{} C", trimmed(c, 2)))
                 .unwrap_or_default(),
             q10: s.q10.map(|q| q.to_string()).unwrap_or_default(),
             first_s: some(s.agitation.first_s),

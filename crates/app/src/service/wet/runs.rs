@@ -7,30 +7,23 @@ use super::super::entry::{self, Reader};
 use super::super::error::at;
 use super::super::rolls::About;
 use super::super::{Made, Outcome, Request, Service, find_in};
+use super::choose::poured;
 use super::clock::{self, RunSecond};
 use super::holds;
-use super::pour::anew;
-use serde::{Deserialize, Serialize};
+use super::press::{MarkDraft, PRESSES, bottle_told, must_be_likely, told};
 use spoolwright_core::Error;
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::film::Pitch;
 use spoolwright_core::shelf::{
-    BathEventId, Can, JournalEntry, MarkId, Roll, RollState, RunId, Stock,
+    BathEventId, Can, Cassette, JournalEntry, Roll, RollState, RunId, Stock,
 };
+use spoolwright_core::wet::after;
 use spoolwright_core::wet::bath::{self, What};
 use spoolwright_core::wet::recipe::{Owner, Step};
 use spoolwright_core::wet::record::{BathCard, BathEvent, Run, RunRoll, RunState, Tank};
-use spoolwright_core::wet::temperature::{BATH_C, DEFAULT_THERMOMETER_SD_C};
-use spoolwright_core::wet::timer::{self, Call, Mark, MarkKind, Moment, Phase, Timer};
+use spoolwright_core::wet::temperature::DEFAULT_THERMOMETER_SD_C;
+use spoolwright_core::wet::timer::{self, Call, MarkKind, Moment, Phase, Timer};
 use spoolwright_store::{Change, Subject};
-
-/// Seconds that a step may be made longer or shorter by.
-const EXTEND_S: Bounds = Bounds {
-    what: "more time",
-    unit: "s",
-    min: -3600.0,
-    max: 86_400.0,
-};
 
 /// A roll in a run.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,9 +43,19 @@ pub struct RunView {
     pub steps: Vec<Step>,
     /// Its rolls, as they lie in the reels.
     pub rolls: Vec<LoadedRoll>,
+    /// Whether it developed them: it is over, or was given up once the developer was in.
+    pub developed: bool,
+    /// How many of its steps have begun.
+    pub begun: u32,
 }
 
 impl RunView {
+    /// Whether the step at a place, from zero, may still begin, so that its bottle can be changed.
+    pub fn is_to_come(&self, place: u32) -> bool {
+        let open = matches!(self.run.state, RunState::Planned | RunState::Running);
+        open && self.begun <= place
+    }
+
     /// Its name on a screen: the labels of its rolls, or what it rehearses.
     pub fn name(&self) -> String {
         if self.rolls.is_empty() {
@@ -81,26 +84,12 @@ pub struct RunClock {
     pub calls: Vec<Call>,
     /// Its tank's name.
     pub tank: Option<String>,
+    /// The bottle that the step going on is poured from.
+    pub bottle: Option<String>,
+    /// The bottle that the next step is poured from.
+    pub next_bottle: Option<String>,
     /// The press that can be taken back: the newest thing that happened to the run, if it was one.
     pub last_press: Option<JournalEntry>,
-}
-
-/// One press at the tank, as typed or tapped.
-#[derive(Debug, Clone, Default, Serialize, Deserialize, clap::Args)]
-#[serde(default)]
-pub struct MarkDraft {
-    /// begin (the next bath is going in), quiet, out, resume, reading, extend, finish or abandon.
-    #[arg(default_value = "")]
-    pub kind: String,
-    /// Which step begins, counted from 1; the next one when empty.
-    #[arg(long, default_value = "")]
-    pub step: String,
-    /// The thermometer's reading, or seconds more.
-    #[arg(long, default_value = "", allow_hyphen_values = true)]
-    pub value: String,
-    /// Why.
-    #[arg(long, default_value = "")]
-    pub note: String,
 }
 
 impl Service {
@@ -131,6 +120,18 @@ impl Service {
         runs.into_iter().map(|r| self.run_view(r)).collect()
     }
 
+    /// Runs that developed rolls whose frames nobody has counted yet, newest first.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn uncounted_runs(&self) -> Outcome<Vec<RunView>> {
+        let runs = self.store().uncounted_runs()?;
+        let views = runs.into_iter().map(|r| self.run_view(r));
+        views
+            .filter(|v| v.as_ref().map_or(true, |v| v.developed))
+            .collect()
+    }
+
     pub(super) fn run_view(&self, run: Run) -> Outcome<RunView> {
         let store = self.store();
         let steps = store.steps_of(Owner::Run(run.id))?;
@@ -140,7 +141,21 @@ impl Service {
                 rolls.push(LoadedRoll { on, roll });
             }
         }
-        Ok(RunView { run, steps, rolls })
+        let marks = match run.state {
+            RunState::Abandoned | RunState::Running => store.marks_of(run.id)?,
+            RunState::Planned | RunState::Done => Vec::new(),
+        };
+        let begun = match run.state {
+            RunState::Done => steps.len(),
+            _ => marks.iter().filter(|m| m.kind == MarkKind::Begin).count(),
+        };
+        Ok(RunView {
+            begun: begun.try_into().unwrap_or(u32::MAX),
+            developed: after::developed(&run, &steps, &marks),
+            run,
+            steps,
+            rolls,
+        })
     }
 
     /// A run's clock, now.
@@ -157,7 +172,19 @@ impl Service {
             _ => Vec::new(),
         };
         let tank = view.run.tank.map(|id| self.find::<Tank>(id)).transpose()?;
+        let bottle = |place: u32| -> Outcome<Option<String>> {
+            let bath = view.steps.get(place as usize).and_then(|s| s.bath);
+            let card = bath.map(|id| self.find::<BathCard>(id)).transpose()?;
+            Ok(card.map(|c| c.name))
+        };
+        let of_now = match &timer.phase {
+            Phase::Running(s) => bottle(s.step)?,
+            _ => None,
+        };
+        let of_next = timer.next_step().map(bottle).transpose()?.flatten();
         Ok(RunClock {
+            bottle: of_now,
+            next_bottle: of_next,
             last_press: self.last_press(id)?,
             tank: tank.map(|t| t.name),
             began: clock::step_began(&marks).map(str::to_owned),
@@ -183,7 +210,7 @@ impl Service {
         runs.into_iter().map(|r| self.run_clock(r.id)).collect()
     }
 
-    /// A press at the tank. Beginning the first step starts the run; the finish makes its rolls developed and draws on
+    /// A press at the tank. Beginning the first step starts the run, and every step is poured anew as it begins; the finish makes its rolls developed and draws on
     /// the baths it was poured from, and so does giving up, as far as the steps had begun.
     ///
     /// # Errors
@@ -201,9 +228,19 @@ impl Service {
             let timer = Timer::at(&steps, &marks, second.at_s, DEFAULT_THERMOMETER_SD_C)?;
             let mut mark = draft.read(&timer, fahrenheit)?;
             timer.may(mark.kind, mark.step)?;
+            if mark.kind == MarkKind::Reading && !draft.sure.trim().eq_ignore_ascii_case("yes") {
+                must_be_likely(&mark, &timer, &steps)?;
+            }
             mark.run = id;
             mark.at_s = second.at_s;
             mark.moment = moment;
+            let before = steps;
+            let steps = match (mark.kind, mark.step) {
+                (MarkKind::Begin, Some(place)) => {
+                    poured(change, &run, &before, place as usize, &today)?
+                }
+                _ => before.clone(),
+            };
             Timer::after(&steps, &marks, &mark, DEFAULT_THERMOMETER_SD_C)
                 .map_err(|e| at("value", e))?;
             change.put(&mark)?;
@@ -212,14 +249,20 @@ impl Service {
                 _ => told(&mark, &steps),
             };
             match mark.kind {
-                MarkKind::Begin if run.state == RunState::Planned => {
-                    change.put_steps(Owner::Run(id), &anew(change, &run, &steps, &today)?)?;
-                    let run = Run {
-                        state: RunState::Running,
-                        ..run
-                    };
-                    change.put(&run)?;
-                    holds::must_have_its_tank(change, &run)?;
+                MarkKind::Begin => {
+                    change.put_steps(Owner::Run(id), &steps)?;
+                    let moved = |n: &u32| steps[*n as usize].time_s != before[*n as usize].time_s;
+                    if let Some(n) = mark.step.filter(moved) {
+                        story += &format!(" {}", steps[n as usize].because);
+                    }
+                    if run.state == RunState::Planned {
+                        let run = Run {
+                            state: RunState::Running,
+                            ..run
+                        };
+                        change.put(&run)?;
+                        holds::must_have_its_tank(change, &run)?;
+                    }
                 }
                 MarkKind::Finish => {
                     end(change, &run, RunState::Done, &steps, &today)?;
@@ -264,89 +307,6 @@ fn pace(run: &Run) -> f64 {
     run.rehearsal.unwrap_or(1.0)
 }
 
-impl MarkDraft {
-    fn read(&self, timer: &Timer, fahrenheit: bool) -> Outcome<Mark> {
-        let mut r = Reader::new();
-        if self.kind.trim().is_empty() {
-            r.fault(
-                "kind",
-                Error::missing(
-                    "what happened",
-                    MarkKind::ALL
-                        .iter()
-                        .map(|k| k.word())
-                        .collect::<Vec<_>>()
-                        .join(", "),
-                    "Say one of these.",
-                ),
-            );
-        }
-        let kind = r.word("kind", &self.kind, MarkKind::from_word);
-        let step = match (kind, self.step.trim()) {
-            (MarkKind::Begin, "") => timer.next_step(),
-            (MarkKind::Begin, text) => {
-                let places = Bounds {
-                    what: "a step",
-                    unit: "",
-                    min: 1.0,
-                    max: f64::from(timer.steps.max(1)),
-                };
-                Some(r.whole("step", text, &places).saturating_sub(1))
-            }
-            _ => None,
-        };
-        let value = match kind {
-            MarkKind::Reading => {
-                let read = r.temperature("value", &self.value, fahrenheit);
-                if self.value.trim().is_empty() {
-                    r.fault(
-                        "value",
-                        Error::missing(
-                            "the thermometer's reading",
-                            BATH_C.allowed(),
-                            "Enter the bath's temperature.",
-                        ),
-                    );
-                }
-                read.and_then(|c| r.keep("value", BATH_C.check(c).map(Some), None))
-            }
-            MarkKind::Extend => Some(r.number(
-                "value",
-                &self.value,
-                &[("s", 1.0), ("min", 60.0)],
-                &EXTEND_S,
-            )),
-            _ => None,
-        };
-        let note = r.free("note", "a reason", &self.note, 200);
-        if matches!(kind, MarkKind::Quiet | MarkKind::Out | MarkKind::Abandon) && note.is_empty() {
-            r.fault(
-                "note",
-                Error::missing(
-                    "a reason",
-                    "a few words",
-                    "Say why: you will want to know when the negatives are dry.",
-                ),
-            );
-        }
-        r.finish()?;
-        Ok(Mark {
-            id: MarkId(0),
-            run: RunId(0),
-            at_s: 0.0,
-            kind,
-            step,
-            value,
-            note,
-            moment: Moment {
-                boot: String::new(),
-                since_boot_s: 0.0,
-                utc: String::new(),
-            },
-        })
-    }
-}
-
 /// How many steps have begun.
 fn begun(timer: &Timer) -> usize {
     timer.done.len() + usize::from(matches!(timer.phase, Phase::Running(_)))
@@ -376,15 +336,16 @@ fn end(
     }
     let develops = poured.iter().any(|s| s.kind.develops());
     let mut developed = Vec::new();
-    let mut area_m2 = 0.0;
+    let area_m2 = area_of_run(change, run.id)?;
     for on in change.rolls_of_run(run.id)? {
         let roll = find_in::<Roll>(change, on.roll)?;
-        let can = find_in::<Can>(change, roll.can)?;
-        let stock = find_in::<Stock>(change, can.stock)?;
-        area_m2 += film_area_m2(&roll, stock.pitch)?;
         // A roll that somebody scrapped meanwhile stays scrapped.
         if develops && roll.state.holds_cassette() {
             developed.push(roll.label.clone());
+            change.about(Subject::of::<Can>(roll.can));
+            if let Some(cassette) = roll.cassette {
+                change.about(Subject::of::<Cassette>(cassette));
+            }
             change.put(&Roll {
                 state: RollState::Developed,
                 ..roll
@@ -409,59 +370,21 @@ fn end(
     Ok(developed)
 }
 
+/// Film area of all rolls of a run, m²; nothing for a rehearsal.
+pub(super) fn area_of_run(change: &Change<'_>, run: RunId) -> Outcome<f64> {
+    let mut sum = 0.0;
+    for on in change.rolls_of_run(run)? {
+        let roll = find_in::<Roll>(change, on.roll)?;
+        let can = find_in::<Can>(change, roll.can)?;
+        let stock = find_in::<Stock>(change, can.stock)?;
+        sum += film_area_m2(&roll, stock.pitch)?;
+    }
+    Ok(sum)
+}
+
 /// Film area of a roll as it was wound, m²: its clicks, at eight perforations each.
 pub(super) fn film_area_m2(roll: &Roll, pitch: Pitch) -> Result<f64, Error> {
     bath::film_area_m2(roll.clicks * pitch.click().to_mm(), bath::FILM_WIDTH_MM)
-}
-
-/// Verbs of presses in the journal.
-const PRESSES: [&str; 8] = [
-    "run.step",
-    "run.quiet",
-    "run.out",
-    "run.resumed",
-    "run.read",
-    "run.extended",
-    "run.finished",
-    "run.abandoned",
-];
-
-fn bottle_told(mark: &Mark) -> (&'static str, String) {
-    let c = mark.value.unwrap_or(0.0);
-    (
-        "run.read",
-        format!("The developer is at {c:.1} °C before it goes in."),
-    )
-}
-
-/// The verb and the sentence of a mark, for the journal.
-fn told(mark: &Mark, steps: &[Step]) -> (&'static str, String) {
-    let why = if mark.note.is_empty() {
-        String::new()
-    } else {
-        format!(": {}", mark.note)
-    };
-    let value = mark.value.unwrap_or(0.0);
-    match mark.kind {
-        MarkKind::Begin => {
-            let step = mark.step.and_then(|n| steps.get(n as usize));
-            let name = step.map_or("a step", |s| s.kind.spoken());
-            ("run.step", format!("{name} begun{why}."))
-        }
-        MarkKind::Quiet => (
-            "run.quiet",
-            format!("Calls silenced, the film stays in{why}."),
-        ),
-        MarkKind::Out => (
-            "run.out",
-            format!("Bath poured out, the time stands still{why}."),
-        ),
-        MarkKind::Resume => ("run.resumed", format!("Went on{why}.")),
-        MarkKind::Reading => ("run.read", format!("The bath is at {value:.1} °C{why}.")),
-        MarkKind::Extend => ("run.extended", format!("{value:+.0} s for this step{why}.")),
-        MarkKind::Finish => ("run.finished", format!("The run is over{why}.")),
-        MarkKind::Abandon => ("run.abandoned", format!("The run was given up{why}.")),
-    }
 }
 
 /// Seconds typed as a rehearsal's pace.

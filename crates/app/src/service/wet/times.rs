@@ -1,22 +1,24 @@
 //! Developing times: the user's own table, and which time a film gets in a recipe, and why.
 //!
 //! In this order: the newest stock card for this developer and dilution, what worked before or a sheet entered by the
-//! user, the recipe's own figure. The answer always says which.
+//! user, the recipe's own figure. One for the very EI goes before one for another, which is pushed or pulled by rule of
+//! thumb. The answer always says which.
 
 use super::super::draft::pick;
 use super::super::entry::{self, Reader};
 use super::super::things::shut;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use super::recipes::RecipeView;
+use super::tools::trimmed;
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds;
 use spoolwright_core::caveat::Caveat;
+use spoolwright_core::quantity::degrees;
 use spoolwright_core::shelf::{SheetTimeId, Stock, StockId};
 use spoolwright_core::wedge::Interval;
 use spoolwright_core::wedge::record::StockCard;
 use spoolwright_core::wet::push;
 use spoolwright_core::wet::record::{SheetTime, TimeSource};
-use spoolwright_core::wet::temperature::BATH_C;
 use spoolwright_core::{Error, Kind};
 use spoolwright_store::Subject;
 
@@ -97,8 +99,7 @@ impl TimeDraft {
             );
         }
         let temperature_c = r
-            .temperature("temperature", &self.temperature, fahrenheit)
-            .and_then(|c| r.keep("temperature", BATH_C.check(c).map(Some), None))
+            .bath("temperature", &self.temperature, fahrenheit)
             .unwrap_or(NORMAL_C);
         let time = crate::minutes::developing_time(&self.time);
         let time = SheetTime {
@@ -126,7 +127,7 @@ impl From<&SheetTime> for TimeDraft {
             dilution: t.dilution.clone(),
             ei: t.ei.map(|e| e.to_string()).unwrap_or_default(),
             time: typed(t.time_min),
-            temperature: format!("{} C", t.temperature_c),
+            temperature: format!("{} C", trimmed(t.temperature_c, 2)),
             source: t.source.word().to_owned(),
             note: t.note.clone(),
         }
@@ -175,11 +176,11 @@ impl Service {
             Ok((
                 "time.saved",
                 format!(
-                    "{} in {}: {} at {} °C.",
+                    "{} in {}: {} at {}.",
                     name,
                     bath_name(&time.developer, &time.dilution),
                     told(time.time_min),
-                    time.temperature_c
+                    degrees(time.temperature_c)
                 ),
                 put,
             ))
@@ -229,12 +230,14 @@ impl Service {
         let fits = |developer: &str, dilution: &str| {
             same(developer, &recipe.recipe.developer) && same(dilution, &recipe.recipe.dilution)
         };
-        let card = cards
+        let asked_at =
+            |meant_for| stops_between(meant_for, ei).is_none_or(|s| s.abs() <= SAME_EI_STOPS);
+        let own: Vec<&StockCard> = cards
             .iter()
-            .find(|c| c.time_min.is_some() && fits(&c.developer, &c.dilution));
-        if let Some(found) = card.and_then(|c| of_card(c, stock)) {
-            return pushed(found, ei, card.and_then(StockCard::rated));
-        }
+            .filter(|c| c.time_min.is_some() && fits(&c.developer, &c.dilution))
+            .collect();
+        let near = own.iter().find(|c| asked_at(c.rated()));
+        let card = near.or(own.first()).copied();
         let mut known: Vec<&SheetTime> = times
             .iter()
             .filter(|t| !t.closed && fits(&t.developer, &t.dilution))
@@ -251,10 +254,18 @@ impl Service {
                 .then(rank(b.source).cmp(&rank(a.source)))
                 .then(b.id.cmp(&a.id))
         });
+        let very_ei = known
+            .first()
+            .is_some_and(|t| t.ei.is_some() && asked_at(t.ei));
+        if let Some(card) = card.filter(|_| near.is_some() || !very_ei)
+            && let Some(found) = of_card(card, stock)
+        {
+            return pushed(found, ei, card.rated());
+        }
         if let Some(t) = known.first() {
             let mut found = of_sheet(t, stock);
-            if let (None, Some(own), Some(exposed)) = (t.ei, stock.ei, ei)
-                && stops_between(Some(own), Some(exposed)).is_some_and(|s| s.abs() > SAME_EI_STOPS)
+            if t.ei.is_none()
+                && let Some((own, exposed)) = at_another_ei(stock.ei, ei)
             {
                 found.caveats.push(Caveat::new(
                     "any_ei",
@@ -278,11 +289,13 @@ pub(super) fn rank(source: TimeSource) -> u8 {
     }
 }
 
+/// Whether two names or dilutions mean the same: capitals and spaces do not count, and 1:9 is 1+9 as people write it.
 pub(super) fn same(a: &str, b: &str) -> bool {
     let plain = |s: &str| -> String {
         s.to_lowercase()
             .chars()
             .filter(|c| !c.is_whitespace())
+            .map(|c| if c == ':' { '+' } else { c })
             .collect()
     };
     plain(a) == plain(b)
@@ -297,6 +310,35 @@ pub fn bath_name(developer: &str, dilution: &str) -> String {
 pub fn told(minutes: f64) -> String {
     let seconds = (minutes * 60.0).round() as u64;
     format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
+/// The ends of a time's 95 % interval, `7:50 to 9:10`, where it has a width: an open end is said.
+pub fn told_ends(time_min: Interval) -> Option<String> {
+    let Interval {
+        value,
+        lower95,
+        upper95,
+    } = time_min;
+    let half_a_second = 0.5 / 60.0;
+    if upper95 - value < half_a_second && value - lower95 < half_a_second {
+        return None;
+    }
+    let end = |t: f64| {
+        if t > 0.0 && t.is_finite() {
+            told(t)
+        } else {
+            "open".to_owned()
+        }
+    };
+    Some(format!("{} to {}", end(lower95), end(upper95)))
+}
+
+/// `8:20 (7:50 to 9:10)`: a time with its 95 % interval, where it has one.
+pub fn told_within(time_min: Interval) -> String {
+    told_ends(time_min).map_or_else(
+        || told(time_min.value),
+        |ends| format!("{} ({ends})", told(time_min.value)),
+    )
 }
 
 /// Minutes as a person would type them: `8:20` where seconds are whole, else with the decimals they have.
@@ -314,7 +356,7 @@ fn of_card(card: &StockCard, stock: &Stock) -> Option<FilmTime> {
     if card.temperature_c.is_none() {
         caveats.push(Caveat::new(
             "card_without_temperature",
-            "The card names no temperature: 20 °C is assumed.",
+            "The card names no temperature: 20 °C (68 °F) is assumed.",
         ));
     }
     Some(FilmTime {
@@ -382,6 +424,12 @@ fn of_recipe(recipe: &RecipeView, stock: &Stock, cards: &[StockCard]) -> Outcome
         because: format!("the recipe {}'s own figure", recipe.recipe.name),
         caveats,
     })
+}
+
+/// The EI a stock has and the one a film of it was exposed at, where these are not the same speed.
+pub(super) fn at_another_ei(own: Option<f64>, exposed_at: Option<f64>) -> Option<(f64, f64)> {
+    let off = stops_between(own, exposed_at)?.abs();
+    (off > SAME_EI_STOPS).then_some((own?, exposed_at?))
 }
 
 /// How many stops film was exposed below what a time is meant for: above zero asks for a push.

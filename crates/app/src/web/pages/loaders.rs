@@ -116,7 +116,8 @@ fn advised_clicks(loader: &Loader, advice: &LoaderAdvice) -> Markup {
                     },
                     Some(Advice::Holds { rolls, chance_below, may_shorten }) => {
                         p { strong { (title) } ": " (say::count(rolls as u64, "roll", "rolls")) " came out clean at " (now) " clicks or fewer. "
-                            "Fewer than " (format!("{:.0} %", chance_below * 100.0)) " of rolls will be fogged there (95 %)." }
+                            @if chance_below > 0.5 { "Too few to say more: five clean rolls are the first that tell anything." }
+                            @else { "Most likely fewer than " (format!("{:.0}", chance_below * 100.0)) " in 100 rolls will be fogged there (95 % sure)." } }
                         @if may_shorten { p { "One click less may be tried. " (link(name, now.saturating_sub(1))) } }
                     }
                     None => {}

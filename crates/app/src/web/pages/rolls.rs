@@ -3,6 +3,7 @@
 use super::{story, tickets, wedge, wet};
 use crate::service::rolls::{About, MeasureDraft, RollDraft};
 use crate::service::shelf::{RollView, Shelf};
+use crate::service::wet::runs::RunView;
 use crate::service::winding::WindDraft;
 use crate::service::{Failure, Made, Outcome, Request, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
@@ -17,7 +18,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use spoolwright_core::shelf::{JournalEntry, RollId, RollState};
 use spoolwright_core::wedge::record::WedgeTest;
-use spoolwright_core::wet::record::{Run, RunRoll};
+use spoolwright_core::wet::record::RunRoll;
 use std::sync::Arc;
 
 /// Rolls of one state shown at most.
@@ -75,7 +76,7 @@ struct Sheet {
     shelf: Arc<Shelf>,
     view: RollView,
     test: Option<WedgeTest>,
-    runs: Vec<(Run, RunRoll)>,
+    runs: Vec<(RunView, RunRoll)>,
     story: Vec<JournalEntry>,
 }
 

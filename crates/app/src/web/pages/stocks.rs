@@ -5,6 +5,7 @@ use super::{main_act, wedge, wet};
 use crate::service::draft::StockDraft;
 use crate::service::shelf::{CanView, Shelf};
 use crate::service::wedge::CardView;
+use crate::service::wet::tools::Telling;
 use crate::service::{Service, settings::Settings};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -117,7 +118,7 @@ struct AtTheTank {
 }
 
 /// How its developed rolls came out, by the EI on their labels, and its developing times.
-fn developed(stock: &Stock, tank: &AtTheTank) -> Markup {
+fn developed(stock: &Stock, tank: &AtTheTank, telling: Telling) -> Markup {
     html! {
         @if !tank.tallies.is_empty() {
             h2 { "How its rolls came out" }
@@ -140,7 +141,7 @@ fn developed(stock: &Stock, tank: &AtTheTank) -> Markup {
         }
         @if !tank.times.is_empty() {
             h2 { "Its developing times" }
-            ul.rows { @for t in &tank.times { li { (wet::times::of_stock(t)) } } }
+            ul.rows { @for t in &tank.times { li { (wet::times::of_stock(t, telling)) } } }
         }
         p.ways-on { a href={ "/wet/times?stock=" (stock.id) "#add" } { "Add a developing time" } }
     }
@@ -162,7 +163,7 @@ fn one(shelf: &Shelf, stock: &Stock, cards: &[CardView], tank: &AtTheTank) -> Ma
             @if stock.base != Base::Unknown { ", " (stock.base.word()) " base" }
         }
         (wedge::of_stock(stock, cards, &shelf.settings))
-        (developed(stock, tank))
+        (developed(stock, tank, Telling::of(&shelf.settings, &[])))
         h2 { "Cans of it" }
         @if cans.is_empty() { p.soft { "None yet. " a href="/cans/new" { "Add a can" } "." } }
         ul.rows { @for c in &cans { li { (can(c, &shelf.settings)) } } }

@@ -4,6 +4,7 @@ use super::model::{Model, developer, interval, least_stock, parts, tolerance};
 use super::search::{Found, Loaded};
 use super::{
     Apart, Bench, Deviation, Least, LoadedReel, MAX_APART, Plan, Run, TOLERANCE_PERCENT, Unloaded,
+    is_colour,
 };
 use crate::caveat::Caveat;
 use crate::wet::temperature::SHORT_MIN;
@@ -244,7 +245,8 @@ fn caveats(bench: &Bench, runs: &[Run], proven: bool) -> Vec<Caveat> {
             format!("Rolls may share a time within {TOLERANCE_PERCENT} %, rolls of a colour process only the very same: a default from common practice, not measured."),
         ));
     }
-    if runs.iter().any(|r| r.time_min < SHORT_MIN) {
+    let short = |r: &Run| r.time_min < SHORT_MIN && !is_colour(&r.process);
+    if runs.iter().any(short) {
         said.push(Caveat::new(
             "short_time",
             format!("A time under {SHORT_MIN} minutes tends to develop unevenly; a higher dilution or a lower temperature makes it longer."),

@@ -29,12 +29,17 @@ pub const AREA_MM2: f64 = 80.0 * 25.4 * 25.4;
 /// How far a time may be off, in percent, when nobody says: [`TOLERANCE_PERCENT`], but nothing in a process whose word
 /// holds `colour` or `color`, where every layer has its own speed (common practice, no source).
 pub fn default_tolerance(process: &str) -> f64 {
-    let process = process.to_lowercase();
-    if process.contains("colour") || process.contains("color") {
+    if is_colour(process) {
         0.0
     } else {
         TOLERANCE_PERCENT
     }
+}
+
+/// Whether a process by its word is one of colour.
+fn is_colour(process: &str) -> bool {
+    let process = process.to_lowercase();
+    process.contains("colour") || process.contains("color")
 }
 
 /// A roll that waits to be developed.

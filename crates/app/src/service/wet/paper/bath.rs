@@ -13,7 +13,7 @@ use spoolwright_core::shelf::RunId;
 use spoolwright_core::wet::bath::{
     BathKind, BathUse, Correction, FixerPlace, PERCENT_PER_ROLL_PER_L, ROLL_OF_36_M2, What,
 };
-use spoolwright_core::wet::fixing::{DEAD_AT, NORMAL_C};
+use spoolwright_core::wet::fixing::DEAD_AT;
 use spoolwright_core::wet::record::{BathCard, BathEvent};
 use spoolwright_core::wet::verdict::{Basis, Reason};
 use spoolwright_print::{BathLabel, BathRule, LOG_ROWS, LogRow};
@@ -199,7 +199,7 @@ fn clearing(view: &BathView, settings: &Settings) -> [BathRule; 2] {
                     "Dead when a scrap takes {:.0} s to clear: twice the {:.0} s it took {first}, at {}.",
                     tested.fresh_s * DEAD_AT,
                     tested.fresh_s,
-                    settings.temperature(NORMAL_C)
+                    settings.temperature(tested.fresh_at_c)
                 ),
                 basis: "your test".to_owned(),
             }
@@ -239,7 +239,9 @@ fn growth(card: &BathCard) -> Option<(String, &'static str)> {
         None if card.usage != BathUse::Reused => None,
         None => match card.kind {
             BathKind::Developer => Some((each_film(PERCENT_PER_ROLL_PER_L), "default")),
-            BathKind::FirstDeveloper
+            BathKind::SecondBath
+            | BathKind::FirstDeveloper
+            | BathKind::SecondDeveloper
             | BathKind::ColourDeveloper
             | BathKind::Bleach
             | BathKind::Blix => Some((

@@ -1,20 +1,15 @@
 //! A run's sheet in words: what lies where, what to pour, each step, and what was done so far.
 
-use super::super::load::water_parts;
-use super::super::pour::bath_kind;
 use super::super::runs::{LoadedRoll, RunView};
-use super::super::times::told;
+use super::super::times::{told, told_within};
 use super::{minded, multiple};
 use crate::service::moment::day_in_words;
 use crate::service::settings::Settings;
 use crate::service::shelf::Shelf;
 use crate::service::{Outcome, Service};
-use spoolwright_core::wet::bath::BathKind;
-use spoolwright_core::wet::recipe::{Recipe, Step, StepKind, TimeFrom};
+use spoolwright_core::wet::recipe::{Step, TimeFrom, makes_colour};
 use spoolwright_core::wet::record::{BathCard, RunState, TimeSource};
-use spoolwright_core::wet::temperature::{
-    Base, Coefficient, DEFAULT_Q10, DEFAULT_THERMOMETER_SD_C, time_at,
-};
+use spoolwright_core::wet::temperature::{Base, DEFAULT_Q10, DEFAULT_THERMOMETER_SD_C, time_at};
 use spoolwright_core::wet::timer::StepState;
 use spoolwright_print::{RunReel, RunSheet, RunStep};
 
@@ -37,13 +32,13 @@ impl Service {
         let done = self.run_clock(run.id)?.timer.done;
         let developing = view.steps.iter().find(|s| s.kind.develops());
         let (other_times, other_times_from) = developing
-            .map(|step| others(step, settings))
+            .map(|step| others(step, makes_colour(&view.steps), settings))
             .unwrap_or_default();
         let bottle = |step: &Step| bottles.iter().find(|b| Some(b.id) == step.bath);
-        let kinds = view
-            .steps
-            .iter()
-            .filter_map(|s| bottle(s).map(|b| b.kind).or_else(|| minded_as(s.kind)));
+        let kinds = view.steps.iter().filter_map(|s| {
+            let usual = s.kind.baths().first().copied();
+            bottle(s).map_or(usual, |b| Some(b.kind))
+        });
         Ok(RunSheet {
             name: view.name(),
             state: match (run.rehearsal, run.state) {
@@ -55,10 +50,7 @@ impl Service {
             tank,
             made_on: day_in_words(&run.made_on),
             volume: format!("{:.0} ml", run.volume_ml),
-            stock: match (&recipe, developing) {
-                (Some(recipe), Some(step)) if step.bath.is_none() => mixed(recipe, run.volume_ml),
-                _ => String::new(),
-            },
+            stock: self.mixed_for(view)?.unwrap_or_default(),
             developing: format!("{}: {}", source(run.time_source), run.time_because),
             other_times,
             other_times_from,
@@ -82,64 +74,41 @@ impl Service {
     }
 }
 
-/// The bath whose cautions a step without a bottle has: both halves of a two-bath developer are developer.
-fn minded_as(kind: StepKind) -> Option<BathKind> {
-    match kind {
-        StepKind::SecondBath | StepKind::SecondDeveloper => Some(BathKind::Developer),
-        kind => bath_kind(kind),
-    }
-}
-
-/// What a developer for this run alone is mixed from.
-fn mixed(recipe: &Recipe, volume_ml: f64) -> String {
-    let developer = match recipe.developer.as_str() {
-        "" => "developer",
-        name => name,
-    };
-    if recipe.dilution.trim().is_empty() {
-        return developer.to_owned();
-    }
-    match water_parts(&recipe.dilution) {
-        Some(parts) if parts > 0.0 => {
-            let stock_ml = volume_ml / (1.0 + parts);
-            format!(
-                "{stock_ml:.0} ml of {developer} and {:.0} ml of water ({})",
-                volume_ml - stock_ml,
-                recipe.dilution
-            )
-        }
-        Some(_) => format!("{developer}, not diluted"),
-        None => format!("{developer}, {}", recipe.dilution),
-    }
-}
-
 /// Times of a developing step in a bath that is warmer or colder throughout, as far as the sum is sound, and where the
 /// factor comes from.
-fn others(step: &Step, settings: &Settings) -> (Vec<(String, String)>, String) {
+fn others(step: &Step, colour: bool, settings: &Settings) -> (Vec<(String, String)>, String) {
     let times = || -> Result<Vec<(String, String)>, spoolwright_core::Error> {
         let Some(meant_c) = step.temperature_c else {
             return Ok(Vec::new());
         };
-        let coefficient = match step.q10 {
-            Some(q10) => Coefficient::given(q10, 0.0)?,
-            None => Coefficient::default(),
+        // A developer of a colour process without a factor of its own is not moved by one of black-and-white developers.
+        let Some(coefficient) = step.coefficient(colour)? else {
+            return Ok(Vec::new());
         };
         let base = Base::new(step.time_s / 60.0, meant_c)?;
         let mut times = Vec::new();
         for c in OTHERS.map(|by| meant_c + by) {
             let at = time_at(base, c, &coefficient, DEFAULT_THERMOMETER_SD_C)?;
-            if at.caveats.iter().all(|c| c.code != "outside_range") {
-                times.push((settings.bath_temperature(c), told(at.time_min.value)));
+            let has = |code| at.caveats.iter().any(|c| c.code == code);
+            if !has("outside_range") {
+                let mark = if has("short_time") { "*" } else { "" };
+                let time = told_within(at.time_min) + mark;
+                times.push((settings.bath_temperature(c), time));
             }
         }
         Ok(times)
     };
     // A time or a temperature beyond what the sum is for has no others.
     let times = times().unwrap_or_default();
-    let from = match step.q10 {
-        Some(q10) => format!("{q10} times as fast ten degrees C warmer, as the recipe has it"),
-        None => format!("{DEFAULT_Q10} times as fast ten degrees C warmer, a default"),
+    let mut from = match step.q10 {
+        Some(q10) => {
+            format!("{q10} times as fast ten degrees C warmer, as the recipe has it; 95 %")
+        }
+        None => format!("{DEFAULT_Q10} times as fast ten degrees C warmer, a default; 95 %"),
     };
+    if times.iter().any(|(_, time)| time.ends_with('*')) {
+        from += "; * short, hard to get even";
+    }
     (times, from)
 }
 
@@ -192,7 +161,7 @@ fn run_step(
         .map(|r| settings.bath_temperature(r.c))
         .collect();
     let test = match step.time_from {
-        TimeFrom::ClearingTest if step.because.is_empty() => {
+        TimeFrom::ClearingTest if step.plain_s.is_none() => {
             let times = multiple(bottle.is_some_and(|b| b.high_iodide));
             format!("Clear a scrap in it first: fix for {times} × its time where that is longer.")
         }

@@ -13,7 +13,7 @@ use serde::Deserialize;
 use spoolwright_core::bounds::Bounds;
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::wet::bath::{BathKind, DAYS, ROLL_OF_36_M2};
-use spoolwright_core::wet::bottles::{self, Bottle, Pour, STRENGTH, USED_M2, Want};
+use spoolwright_core::wet::bottles::{self, Bottle, Pour, STRENGTH, USED_M2, Unsaid, Want};
 use spoolwright_core::wet::mix::{self, Dilution, MIX_ML, Wanted};
 use spoolwright_core::{Error, Kind};
 
@@ -50,6 +50,10 @@ pub struct BottlesView {
     pub want: Want,
     /// What to pour.
     pub pour: Pour,
+    /// Whether somebody said how old every part is.
+    pub age_said: bool,
+    /// Whether somebody said what film every part has had.
+    pub use_said: bool,
     /// What a new card starts from.
     pub card: Card,
     /// What limits it.
@@ -67,7 +71,7 @@ pub struct Card {
     pub mixed_from: String,
     /// Its dilution.
     pub dilution: String,
-    /// The day on which the oldest part was mixed.
+    /// The day on which the oldest part was mixed; empty where nobody said it of every part.
     pub mixed_on: String,
     /// What went in.
     pub note: String,
@@ -103,10 +107,19 @@ impl Service {
         let mut list: Vec<Bottle> = cards.iter().map(|c| of_card(c, &today)).collect();
         let first = list.len();
         let mut n = first;
-        list.extend(read::lines(&mut r, "others", &d.others, |line| {
+        let others = read::lines(&mut r, "others", &d.others, |line| {
             n += 1;
             of_line(line, n)
-        }));
+        });
+        let mut unsaid = Unsaid {
+            age: vec![false; first],
+            used: vec![false; first],
+        };
+        for line in others {
+            unsaid.age.push(line.age_days.is_none());
+            unsaid.used.push(line.used_m2.is_none());
+            list.push(line.bottle());
+        }
         if list.is_empty() && d.others.trim().is_empty() && d.bath.trim().is_empty() {
             r.fault(
                 "others",
@@ -121,7 +134,7 @@ impl Service {
         let pour = bottles::pour(&list, want).map_err(|e| at("volume", spoken(e)))?;
         let mut caveats = vec![Caveat::new(
             "same_solution",
-            "Only bottles of the same solution may be poured together; that they are is your word.",
+            "Only bottles of the same solution belong together; that they are is your word.",
         )];
         if 0.0 < pour.used_m2 {
             caveats.push(Caveat::new(
@@ -129,18 +142,14 @@ impl Service {
                 "Part of it has had film: the mixture begins its life with that film, and with the age of its oldest part.",
             ));
         }
-        for card in cards.iter().filter(|c| !c.serves()) {
-            caveats.push(Caveat::new(
-                "spent_bath",
-                format!(
-                    "{} is spent by its card: do not stretch it with another.",
-                    card.card.name
-                ),
-            ));
-        }
+        caveats.extend(unsaid.caveats(&list, &pour));
+        let age_said = unsaid.knows_age(&list);
+        let use_said = unsaid.knows_use(&list, &pour);
         let telling = Telling::of(&self.settings()?, &[&d.volume]);
         Ok(BottlesView {
-            card: card(&cards, &list, &pour, &today, telling),
+            card: card(&cards, &list, &pour, age_said.then_some(&*today), telling),
+            age_said,
+            use_said,
             bottles: list,
             want,
             pour,
@@ -171,6 +180,16 @@ impl Service {
                         format!("{}, which is poured out", b.card.name),
                         "baths that are in use",
                         "Leave it out.",
+                    ),
+                ),
+                Some(b) if !b.serves() => r.fault(
+                    "bath",
+                    Error::new(
+                        Kind::Inconsistent,
+                        "a bath to pour from",
+                        format!("{}, which is spent by its card", b.card.name),
+                        "baths that still serve",
+                        "Leave it out: another is not stretched with a spent one.",
                     ),
                 ),
                 Some(b) if found.iter().any(|f| f.card.id == b.card.id) => {}
@@ -238,8 +257,31 @@ fn strength(text: &str) -> Result<f64, Error> {
     STRENGTH.check(1.0 / share)
 }
 
+/// A bottle without a card, as far as its line tells.
+#[derive(Debug)]
+struct Line {
+    name: String,
+    volume_ml: f64,
+    strength: f64,
+    age_days: Option<f64>,
+    used_m2: Option<f64>,
+}
+
+impl Line {
+    /// What nobody said is reckoned as mixed today and unused; a caveat says so.
+    fn bottle(self) -> Bottle {
+        Bottle {
+            name: self.name,
+            volume_ml: self.volume_ml,
+            strength: self.strength,
+            age_days: self.age_days.unwrap_or(0.0),
+            used_m2: self.used_m2.unwrap_or(0.0),
+        }
+    }
+}
+
 /// A bottle on a line: `brown bottle, 350 ml, 40 days, 3 films, 1+4`, in any order.
-fn of_line(line: &str, number: usize) -> Result<Bottle, Error> {
+fn of_line(line: &str, number: usize) -> Result<Line, Error> {
     const AGE: entry::Units = &[
         ("days", 1.0),
         ("day", 1.0),
@@ -297,17 +339,24 @@ fn of_line(line: &str, number: usize) -> Result<Bottle, Error> {
             return Err(refuse(part, "Say each thing once on a line."));
         }
     }
-    Ok(Bottle {
+    Ok(Line {
         name: name.unwrap_or_else(|| format!("bottle {number}")),
         volume_ml: volume
             .ok_or_else(|| refuse(&line, "Write how much is in it, such as 350 ml."))?,
         strength: strong.unwrap_or(1.0),
-        age_days: age.unwrap_or(0.0),
-        used_m2: used.unwrap_or(0.0),
+        age_days: age,
+        used_m2: used,
     })
 }
 
-fn card(cards: &[BathView], list: &[Bottle], pour: &Pour, today: &str, telling: Telling) -> Card {
+/// The card of the mixture; `today` only where somebody said how old every part is.
+fn card(
+    cards: &[BathView],
+    list: &[Bottle],
+    pour: &Pour,
+    today: Option<&str>,
+    telling: Telling,
+) -> Card {
     let one = cards.first().map(|c| &c.card);
     let taken: Vec<String> = list
         .iter()
@@ -321,7 +370,7 @@ fn card(cards: &[BathView], list: &[Bottle], pour: &Pour, today: &str, telling: 
     } else {
         String::new()
     };
-    let mixed = today.parse::<Date>().ok().and_then(|day| {
+    let mixed = today.and_then(|t| t.parse::<Date>().ok()).and_then(|day| {
         let days = jiff::Span::new()
             .try_days(pour.age_days.round() as i64)
             .ok()?;
@@ -349,9 +398,13 @@ mod tests {
         let b = of_line("brown bottle, 0,35 l, 40 days, 3 films, 1+4", 1).unwrap();
         assert_eq!(
             (b.name.as_str(), b.volume_ml, b.age_days, b.strength),
-            ("brown bottle", 350.0, 40.0, 5.0)
+            ("brown bottle", 350.0, Some(40.0), 5.0)
         );
-        assert!((b.used_m2 - 3.0 * ROLL_OF_36_M2).abs() < 1e-12);
+        assert!((b.used_m2.unwrap() - 3.0 * ROLL_OF_36_M2).abs() < 1e-12);
+        assert_eq!(
+            (b.age_days, of_line("350 ml", 2).unwrap().age_days),
+            (Some(40.0), None)
+        );
         assert_eq!(of_line("350 ml", 2).unwrap().name, "bottle 2");
         for line in [
             "brown",

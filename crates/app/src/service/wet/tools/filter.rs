@@ -317,14 +317,21 @@ fn listed(text: &str) -> Vec<&str> {
         .collect()
 }
 
+/// Words of a list of filters, apart by spaces, semicolons or commas.
+fn filters(text: &str) -> Vec<&str> {
+    text.split(|c: char| c.is_whitespace() || matches!(c, ';' | ','))
+        .filter(|w| !w.is_empty())
+        .collect()
+}
+
 /// Filters by their numbers.
 fn named(r: &mut Reader, field: &str, text: &str, most: usize) -> Vec<Filter> {
-    let words = listed(text);
+    let words = filters(text);
     if most < words.len() {
         r.fault(field, too_many(words.len(), most));
     }
     let mut found = Vec::new();
-    for word in words.into_iter().flat_map(|w| w.split(',')).take(most) {
+    for word in words.into_iter().take(most) {
         match Filter::named(word) {
             Ok(filter) => found.push(filter),
             Err(_) => {

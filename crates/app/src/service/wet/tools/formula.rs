@@ -133,6 +133,7 @@ impl Service {
             })
         });
         r.finish()?;
+        let published = (!own).then(|| BuiltIn::from_word(d.formula.trim()).unwrap_or_default());
         let batch = formula
             .scale(volume, share)
             .map_err(|e| at("parts", spoken(e)))?;
@@ -144,7 +145,7 @@ impl Service {
         Ok(FormulaView {
             name: formula.name,
             kind: formula.kind,
-            mark: (!own).then_some(Mark::Sheet),
+            mark: published.map(BuiltIn::mark),
             batch,
             shopping: lacking,
             telling: Telling::of(&self.settings()?, &[&d.volume]),

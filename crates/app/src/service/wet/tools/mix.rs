@@ -61,7 +61,7 @@ pub struct DilutionView {
     /// Each way in which it can be meant; one when there is no doubt.
     pub readings: Vec<Poured>,
     /// What bath it makes.
-    pub kind: BathKind,
+    pub kind: Option<BathKind>,
     /// What limits it.
     pub caveats: Vec<Caveat>,
     /// Units of the answer.
@@ -212,7 +212,8 @@ impl Service {
             ),
             _ => {}
         }
-        let kind = r.word("kind", &d.kind, BathKind::from_word);
+        let said = !d.kind.trim().is_empty();
+        let kind = said.then(|| r.word("kind", &d.kind, BathKind::from_word));
         let measures = match &dilution {
             Some(dilution) => {
                 let found = mix::dilute(dilution, wanted);
@@ -257,7 +258,7 @@ impl Service {
         }
         caveats.push(Caveat::new(
             "volumes_add",
-            "Volumes are taken to add up; top up to the mark with water.",
+            "Volumes are taken to add up: the water first, the concentrate into it, slowly; once mixed and cool, make up to the mark.",
         ));
         Ok(DilutionView {
             readings,

@@ -39,7 +39,7 @@ pub struct Telling {
 
 impl Telling {
     /// As the settings say; ounces also where a volume was typed in them.
-    fn of(settings: &Settings, typed: &[&str]) -> Self {
+    pub(crate) fn of(settings: &Settings, typed: &[&str]) -> Self {
         let american = |text: &&str| {
             let text = text.trim().to_lowercase();
             ["oz", "qt", "gal"].iter().any(|unit| text.ends_with(unit))
@@ -48,6 +48,16 @@ impl Telling {
             ounces: settings.feet || typed.iter().any(american),
             fahrenheit: settings.fahrenheit,
         }
+    }
+
+    /// The unit that temperatures are typed in.
+    pub const fn degrees(self) -> &'static str {
+        if self.fahrenheit { "°F" } else { "°C" }
+    }
+
+    /// Words in the user's degrees.
+    pub const fn either(self, celsius: &'static str, fahrenheit: &'static str) -> &'static str {
+        if self.fahrenheit { fahrenheit } else { celsius }
     }
 
     /// A volume, as finely as a measure of that size can be read: `23.1 ml`, `1000 ml (33.8 oz)`.
@@ -78,6 +88,16 @@ impl Telling {
             (celsius, "°C")
         };
         format!("{} {unit}", trimmed(degrees, 1))
+    }
+}
+
+impl super::super::Service {
+    /// The units that answers are told in.
+    ///
+    /// # Errors
+    /// Trouble with the store.
+    pub fn telling(&self) -> super::super::Outcome<Telling> {
+        Ok(Telling::of(&self.settings()?, &[]))
     }
 }
 

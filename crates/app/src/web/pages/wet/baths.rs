@@ -2,7 +2,11 @@
 
 use super::kit::put_away;
 use super::{caveats, desk};
-use crate::service::wet::baths::{BathDraft, BathEventDraft, BathView, told};
+pub(crate) use crate::service::wet::baths::verdict_words;
+use crate::service::wet::baths::{
+    BathDraft, BathEventDraft, BathView, doubt_words, films_of, told as what_befell,
+};
+use crate::service::wet::tools::Telling;
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::drawing;
@@ -16,13 +20,10 @@ use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use axum::routing::{get, post};
 use maud::{Markup, html};
-use serde::Deserialize;
 use spoolwright_core::shelf::BathId;
 use spoolwright_core::wet::bath::{BathKind, BathUse, ROLL_OF_36_M2};
 use spoolwright_core::wet::cautions::cautions;
-use spoolwright_core::wet::verdict::{
-    Basis, Because, Life, LimitUse, NextLoad as Load, Reason, Verdict,
-};
+use spoolwright_core::wet::verdict::{Basis, Life, LimitUse, NextLoad as Load, Reason, Verdict};
 
 pub(super) fn routes() -> Router<App> {
     Router::new()
@@ -32,33 +33,6 @@ pub(super) fn routes() -> Router<App> {
         .route("/wet/baths/{id}/change", get(edit).post(change))
         .route("/wet/baths/{id}/events", post(note))
         .route("/wet/baths/{id}/close", post(close))
-}
-
-/// The verdict as a person says it: good, so much longer, or mix new; never good where a test or a sheet is wanting.
-pub(crate) fn verdict_words(life: &Life) -> String {
-    if let Some(doubt) = doubt_words(life.verdict, &life.because) {
-        return doubt.to_owned();
-    }
-    match life.verdict {
-        Verdict::Use => "good".to_owned(),
-        Verdict::Replace => "mix new".to_owned(),
-        Verdict::Correct => match (life.next_time_factor - 1.0) * 100.0 {
-            percent if percent >= 0.5 => format!("+{percent:.0} %"),
-            _ if life.replenisher_owed_ml.is_some_and(|ml| ml >= 0.5) => "replenish".to_owned(),
-            _ => "with care".to_owned(),
-        },
-    }
-}
-
-/// What stands in the way of "good" short of a limit.
-fn doubt_words(verdict: Verdict, because: &[Because]) -> Option<&'static str> {
-    let has = |reason| because.iter().any(|b| b.reason == reason);
-    match verdict {
-        Verdict::Replace => None,
-        _ if has(Reason::Colour) => Some("test first"),
-        Verdict::Use if has(Reason::NotKnown) => Some("not known"),
-        _ => None,
-    }
 }
 
 async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
@@ -104,30 +78,48 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
     }
 }
 
-/// How large the next load is, in films of 36.
-#[derive(Debug, Default, Deserialize)]
-#[serde(default)]
-struct NextLoad {
-    films: String,
+/// A bath, and the units that it is told in.
+struct Told {
+    bath: BathView,
+    telling: Telling,
 }
 
-impl NextLoad {
-    fn films(&self) -> Option<f64> {
-        let films: f64 = self.films.trim().replace(',', ".").parse().ok()?;
-        (0.1..=100.0).contains(&films).then_some(films)
-    }
+fn told_bath(s: &Service, id: i64, films: Option<f64>) -> Outcome<Told> {
+    Ok(Told {
+        bath: s.bath(BathId(id), films)?,
+        telling: s.telling()?,
+    })
 }
 
+/// The sheet of a bath; its address may ask about a next load, in films of 36.
 async fn show(
     State(app): State<App>,
     Path(id): Path<i64>,
     Query(asked): Query<Asked>,
-    Query(next): Query<NextLoad>,
+    RawQuery(query): RawQuery,
 ) -> Answer {
-    let films = next.films();
-    let bath = app.ask(move |s| s.bath(BathId(id), films)).await?;
-    app.show(sheet(&bath), &asked, page(&bath, &Form::default()))
-        .await
+    let form = Form::from_query(&query.unwrap_or_default());
+    let typed = form.text("films").to_owned();
+    if typed.trim().is_empty() {
+        let told = app.ask(move |s| told_bath(s, id, None)).await?;
+        let body = page(&told, &Form::default());
+        return app.show(sheet(&told.bath), &asked, body).await;
+    }
+    match app
+        .look(move |s| told_bath(s, id, Some(films_of(&typed)?)))
+        .await?
+    {
+        Ok(told) => {
+            app.show(sheet(&told.bath), &asked, page(&told, &form))
+                .await
+        }
+        Err(failure) if failure.is_not_found() => Err(failure.into()),
+        Err(failure) => {
+            let form = form.refused_by(failure)?;
+            let told = app.ask(move |s| told_bath(s, id, None)).await?;
+            form.answer(sheet(&told.bath).show(page(&told, &form)))
+        }
+    }
 }
 
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
@@ -168,9 +160,13 @@ async fn note(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer
         Ok(made) => Ok(go_on(&format!("/wet/baths/{id}"), made.entry)),
         Err(failure) => {
             let form = form.refused_by(failure)?;
-            let bath = app.ask(move |s| s.bath(BathId(id), None)).await?;
-            let body = page(&bath, &form);
-            Ok((StatusCode::UNPROCESSABLE_ENTITY, sheet(&bath).show(body)).into_response())
+            let told = app.ask(move |s| told_bath(s, id, None)).await?;
+            let body = page(&told, &form);
+            Ok((
+                StatusCode::UNPROCESSABLE_ENTITY,
+                sheet(&told.bath).show(body),
+            )
+                .into_response())
         }
     }
 }
@@ -206,43 +202,36 @@ fn list_page(baths: &[BathView]) -> Markup {
     }
 }
 
-fn page(b: &BathView, form: &Form) -> Markup {
+/// How much of its life a bath has left, from 0 to 1; none where nothing says.
+fn left(life: &Life) -> Option<f64> {
+    let doubtful = [Reason::NotKnown, Reason::Colour];
+    let known =
+        !life.limits.is_empty() && !life.because.iter().any(|b| doubtful.contains(&b.reason));
+    let most = life.limits.iter().map(|l| l.share).fold(0.0, f64::max);
+    known.then_some(1.0 - most.min(1.0))
+}
+
+fn page(told: &Told, form: &Form) -> Markup {
+    let Told { bath: b, telling } = told;
     let id = b.card.id;
     let life = &b.life;
-    let most = life.limits.iter().map(|l| l.share).fold(0.0, f64::max);
     html! {
         h1 { (b.card.name) }
         div.with-drawing {
-            (drawing::beaker(1.0 - most.min(1.0), life.verdict == Verdict::Replace))
+            (drawing::beaker(left(life), life.verdict == Verdict::Replace || b.card.closed))
             div {
-                div.loud {
-                    span.label { "For the next run" }
-                    span.value { (verdict_words(life)) }
-                    @if life.verdict == Verdict::Correct && life.next_time_factor > 1.0 {
-                        span.unit { (format!("time × {:.2}", life.next_time_factor)) }
-                    }
-                }
-                @for because in &life.because { p { (because.text) } }
-                @if let Some(left) = life.rolls_left() {
-                    p { (say::count(left, "roll of 36", "rolls of 36")) " may still go through." }
-                }
-                @if let Some(cleared) = life.clearing {
-                    p { @if let Some(s) = cleared.fixing_time_s { "Fix for " span.num { (format!("{s:.0} s")) } ". " }
-                        "Fresh it cleared in " (format!("{:.0} s, last in {:.0} s.", cleared.fresh_s, cleared.latest_s)) }
-                }
-                @if let Some(ml) = life.replenisher_owed_ml.filter(|ml| *ml >= 0.5) {
-                    p { "Replenisher owed: " span.num { (format!("{ml:.0} ml")) } "." }
-                }
+                @if b.card.closed { p { strong { "Poured out." } } }
+                @else { (outlook(life, *telling)) }
             }
         }
         @if !life.limits.is_empty() {
             dl.fields { @for l in &life.limits { div { dt { (limit_name(l)) } dd { (limit_words(l)) } } } }
         }
         (caveats(&life.caveats))
-        form.form method="get" action={ "/wet/baths/" (id) } {
-            div.field {
-                label for="films" { "Will it take the next load? Films of 36" }
-                div.inline { input #films name="films" type="text" inputmode="decimal" autocomplete="off"; button { "See" } }
+        @if !b.card.closed {
+            form.form method="get" action={ "/wet/baths/" (id) } {
+                (form.field("films", "Will it take the next load?").unit("films of 36").number())
+                button { "See" }
             }
         }
         @if let Some(next) = &life.next_load {
@@ -251,16 +240,40 @@ fn page(b: &BathView, form: &Form) -> Markup {
         }
         h2 { "Write down" }
         (form.refusals())
-        (event_forms(b, form))
+        (event_forms(b, form, *telling))
         h2 { "Its days" }
-        p { "Mixed " (say::day(&b.card.mixed_on)) @if !b.card.mixed_from.is_empty() { " from " (b.card.mixed_from) } @if !b.card.dilution.is_empty() { " " (b.card.dilution) } ", " (format!("{:.0} ml.", b.card.volume_ml)) }
-        ol.story { @for e in &b.events { li { time datetime=(e.day) { (say::day(&e.day)) } span { (told(&e.what)) @if !e.note.is_empty() { ": " (e.note) } } } } }
+        p { "Mixed " (say::day(&b.card.mixed_on)) @if !b.card.mixed_from.is_empty() { " from " (b.card.mixed_from) } @if !b.card.dilution.is_empty() { " " (b.card.dilution) } ", " (telling.volume(b.card.volume_ml)) "." }
+        ol.story { @for e in &b.events { li { time datetime=(e.day) { (say::day(&e.day)) } span { (what_befell(&e.what)) @if !e.note.is_empty() { ": " (e.note) } } } } }
         details {
             summary { "Cautions" }
             ul { @for c in cautions(b.card.kind) { li { (c.text) } } }
         }
-        (put_away(&format!("/wet/baths/{id}/close"), b.card.closed))
+        (put_away(&format!("/wet/baths/{id}/close"), b.card.closed, ("It was poured out", "It is still there")))
         p.ways-on { a href={ "/wet/baths/" (id) "/change" } { "Change its card" } " " @if !b.card.closed { a href={ "/print/bath/" (id) } { "Print the card for the bottle" } " " } a href="/wet/baths" { "All baths" } }
+    }
+}
+
+/// What a bath in use has left, and what that means for the next run.
+fn outlook(life: &Life, telling: Telling) -> Markup {
+    html! {
+        div.loud {
+            span.label { "For the next run" }
+            span.value { (verdict_words(life)) }
+            @if life.verdict == Verdict::Correct && life.next_time_factor > 1.0 {
+                span.unit { (format!("time × {:.2}", life.next_time_factor)) }
+            }
+        }
+        @for because in &life.because { p { (because.text) } }
+        @if let Some(left) = life.rolls_left() {
+            p { (say::count(left, "roll of 36", "rolls of 36")) " may still go through." }
+        }
+        @if let Some(cleared) = life.clearing {
+            p { @if let Some(s) = cleared.fixing_time_s { "Fix for " span.num { (format!("{s:.0} s")) } ". " }
+                "Fresh it cleared in " (format!("{:.0} s, last in {:.0} s{}.", cleared.fresh_s, cleared.latest_s, if cleared.stale { ", before the last film" } else { "" })) }
+        }
+        @if let Some(ml) = life.replenisher_owed_ml.filter(|ml| *ml >= 0.5) {
+            p { "Replenisher owed: " span.num { (telling.volume(ml)) } "." }
+        }
     }
 }
 
@@ -299,7 +312,7 @@ fn limit_words(l: &LimitUse) -> String {
     format!("{used:.digits$} of {allowed:.digits$} {unit}{basis}")
 }
 
-fn event_forms(b: &BathView, form: &Form) -> Markup {
+fn event_forms(b: &BathView, form: &Form, telling: Telling) -> Markup {
     let action = format!("/wet/baths/{}/events", b.card.id);
     let fixes = matches!(b.card.kind, BathKind::Fixer | BathKind::Blix);
     let none = Form::default();
@@ -341,7 +354,7 @@ fn event_forms(b: &BathView, form: &Form) -> Markup {
             (one("clearing", "A scrap cleared", html! {
                 p.hint { "In white light: an undeveloped scrap, such as a cut leader, in a little of this fixer. The seconds until it is clear." }
                 (number("clearing", "Cleared in", "s"))
-                (of("clearing").field("temperature", "At").of("clearing").hint("20 °C when empty.").text())
+                (of("clearing").field("temperature", "At").of("clearing").unit(telling.degrees()).hint(telling.either("20 °C when empty.", "68 °F when empty.")).text())
             }))
         }
         (one("run", "Film went through without a run here", number("run", "Films of 36", "")))

@@ -3,24 +3,27 @@
 //! The page shows where the program's clock stands; `clock.js` keeps it moving between two askings, calls out and
 //! sends presses. Without it the page shows the moment it was asked for, and every press works all the same.
 
+use super::clock_hands::{hands, press_form};
 use crate::service::Service;
 use crate::service::moment::moment;
-use crate::service::wet::runs::{MarkDraft, RunClock, RunView};
+use crate::service::settings::Settings;
+use crate::service::wet::press::{MarkDraft, UNLIKELY_REMEDY};
+use crate::service::wet::runs::{RunClock, RunView};
 use crate::service::wet::times::told;
-use crate::web::app::{Answer, App, Query, go_on, undo};
+use crate::service::wet::tools::Telling;
+use crate::web::app::{Answer, App, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
-use crate::web::say;
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::IntoResponse;
 use axum::{Json, Router, routing::get};
 use maud::{Markup, html};
 use serde::Deserialize;
 use serde_json::{Value, json};
-use spoolwright_core::shelf::{RollState, RunId};
+use spoolwright_core::shelf::RunId;
 use spoolwright_core::wet::temperature::DEFAULT_Q10;
-use spoolwright_core::wet::timer::{CallKind, Doubt, MarkKind, Pause, Phase, StepState};
+use spoolwright_core::wet::timer::{CallKind, Doubt, Pause, Phase, StepState};
 
 pub(super) fn routes() -> Router<App> {
     Router::new()
@@ -28,30 +31,35 @@ pub(super) fn routes() -> Router<App> {
         .route("/wet/runs/{id}/clock.json", get(state))
 }
 
-/// Reasons for a pause that come up most.
-const REASONS: [&str; 4] = ["hands busy", "door or telephone", "spilt", "something else"];
-
 /// A press so soon after the last, in seconds of life, is the same knuckle twice.
 const BOUNCE_S: f64 = 1.5;
+
+/// A press that ends a bath so long before pouring out is due, in seconds of life, is asked about.
+const EARLY_S: f64 = 10.0;
 
 /// A clock with those of the other tanks that are going. A rehearsal's tank is empty: it calls nobody but whoever
 /// rehearses.
 struct Around {
     clock: RunClock,
     others: Vec<RunClock>,
+    settings: Settings,
 }
 
 fn around(s: &Service, id: i64) -> crate::service::Outcome<Around> {
     let clock = s.run_clock(RunId(id))?;
     let mut others = s.running_clocks()?;
     others.retain(|o| o.view.run.id.0 != id && o.view.run.rehearsal.is_none());
-    Ok(Around { clock, others })
+    Ok(Around {
+        clock,
+        others,
+        settings: s.settings()?,
+    })
 }
 
 async fn show(State(app): State<App>, Path(id): Path<i64>) -> Answer {
     let a = app.ask(move |s| around(s, id)).await?;
     Ok(sheet(&a.clock)
-        .show(page(&a, &Form::default()))
+        .show(page(&a, &Form::default(), None))
         .into_response())
 }
 
@@ -100,6 +108,20 @@ async fn press(
                 false => go_on(&here, None),
             });
         }
+        if let Some(question) = early(&clock).filter(|_| form.text("sure").is_empty()) {
+            return match wants_json {
+                true => Ok((
+                    StatusCode::CONFLICT,
+                    Json(json!({ "refused": question, "again": true })),
+                )
+                    .into_response()),
+                false => {
+                    let a = app.ask(move |s| around(s, id)).await?;
+                    let answer = sheet(&a.clock).show(page(&a, &Form::default(), Some(&question)));
+                    Ok((StatusCode::CONFLICT, answer).into_response())
+                }
+            };
+        }
     }
     let done = app
         .carry_out(&form, &[], move |s, d: &MarkDraft, r| {
@@ -116,13 +138,37 @@ async fn press(
             let form = form.refused_by(failure)?;
             if wants_json {
                 let status = form.status();
-                return Ok((status, Json(json!({ "refused": form.told() }))).into_response());
+                let body = json!({ "refused": form.told(), "again": is_unlikely(&form) });
+                return Ok((status, Json(body)).into_response());
             }
             let a = app.ask(move |s| around(s, id)).await?;
-            let answer = sheet(&a.clock).show(page(&a, &form));
+            let answer = sheet(&a.clock).show(page(&a, &form, None));
             Ok((form.status(), answer).into_response())
         }
     }
+}
+
+/// What to ask before a bath is ended long before its time.
+fn early(clock: &RunClock) -> Option<String> {
+    let s = running(clock).filter(|s| s.pause != Some(Pause::Out))?;
+    let drain_s = clock
+        .view
+        .steps
+        .get(s.step as usize)
+        .map_or(0.0, |step| step.drain_s);
+    let early = (s.left_s() - drain_s) / pace(clock) > EARLY_S;
+    early.then(|| {
+        format!(
+            "{} has {} left. Press once more to end it now.",
+            step_name(clock, s.step),
+            left(s.left_s())
+        )
+    })
+}
+
+/// Whether a form was refused for a reading that is hard to believe: sent again, it is a sure one.
+pub(super) fn is_unlikely(form: &Form) -> bool {
+    form.is_faulty() && form.told().contains(UNLIKELY_REMEDY)
 }
 
 /// Whether a press now would be the one that began this step, bouncing. In a rehearsal steps may be shorter than that.
@@ -144,14 +190,14 @@ fn sheet(clock: &RunClock) -> Page {
         .script("clock.js")
 }
 
-fn running(clock: &RunClock) -> Option<&StepState> {
+pub(super) fn running(clock: &RunClock) -> Option<&StepState> {
     match &clock.timer.phase {
         Phase::Running(s) => Some(s),
         _ => None,
     }
 }
 
-fn step_name(clock: &RunClock, place: u32) -> &'static str {
+pub(super) fn step_name(clock: &RunClock, place: u32) -> &'static str {
     let step = clock.view.steps.get(place as usize);
     step.map_or("", |s| s.kind.spoken())
 }
@@ -191,38 +237,42 @@ fn why(s: &StepState) -> Option<String> {
     }
     Some(match s.mostly? {
         Doubt::Coefficient => format!(
-            "Margin: how this developer answers to warmth is not known; {DEFAULT_Q10} for 10 °C is assumed."
+            "Margin of the temperature alone: how this developer answers to warmth is not known; {DEFAULT_Q10} for 10 °C is assumed."
         ),
-        Doubt::Thermometer => "Margin: what a thermometer may be off.".to_owned(),
-        Doubt::Trend => "Margin: the bath does not hold its temperature. Read it again.".to_owned(),
+        Doubt::Thermometer => "Margin of the temperature alone: what a thermometer may be off.".to_owned(),
+        Doubt::Trend => "Margin of the temperature alone: the bath does not hold its temperature. Read it again.".to_owned(),
     })
 }
 
 fn told_as_json(a: &Around) -> Value {
     let clock = &a.clock;
     let all: Vec<&RunClock> = a.others.iter().chain([clock]).collect();
-    let mut value = one_as_json(clock, &all);
+    let mut value = one_as_json(clock, &all, &a.settings);
     value["at_s"] = clock.second.at_s.into();
     value["by_the_wall"] = clock.second.by_the_wall.into();
     value["phase"] = phase_word(clock).into();
     value["steps"] = clock.timer.steps.into();
     value["press"] = clock.last_press.as_ref().map(|e| e.id.0).into();
-    value["others"] = a.others.iter().map(|o| one_as_json(o, &all)).collect();
+    value["others"] = a
+        .others
+        .iter()
+        .map(|o| one_as_json(o, &all, &a.settings))
+        .collect();
     value
 }
 
-fn one_as_json(clock: &RunClock, all: &[&RunClock]) -> Value {
+fn one_as_json(clock: &RunClock, all: &[&RunClock], settings: &Settings) -> Value {
     json!({
         "run": clock.view.run.id.0, "name": called(clock, all), "pace": pace(clock),
         "next": clock.timer.next_step().map(|n| step_name(clock, n)),
-        "step": running(clock).map(|s| step_json(clock, s)),
+        "step": running(clock).map(|s| step_json(clock, s, settings)),
     })
 }
 
-fn step_json(clock: &RunClock, s: &StepState) -> Value {
+fn step_json(clock: &RunClock, s: &StepState, settings: &Settings) -> Value {
     json!({
         "place": s.step + 1, "name": step_name(clock, s.step), "develops": s.done_s.is_some(),
-        "elapsed_s": s.elapsed_s, "ends_s": s.ends_s, "margin_s": s.margin_s, "why": why(s),
+        "elapsed_s": s.elapsed_s, "ends_s": s.ends_s, "margin_s": s.margin_s, "why": why(s), "bath": bath(s, settings),
         "pause": s.pause.map(|p| match p { Pause::Quiet => "quiet", Pause::Out => "out" }),
         "readings": s.readings.iter().map(|r| json!({ "t_s": r.t_s, "c": r.c })).collect::<Vec<_>>(),
         "calls": clock.calls.iter().map(|c| json!({ "at_s": c.at_s, "what": c.what.word() })).collect::<Vec<_>>(),
@@ -230,7 +280,8 @@ fn step_json(clock: &RunClock, s: &StepState) -> Value {
     })
 }
 
-fn page(a: &Around, form: &Form) -> Markup {
+/// `question`: what is asked before the big button's press is carried out.
+fn page(a: &Around, form: &Form, question: Option<&str>) -> Markup {
     let clock = &a.clock;
     let id = clock.view.run.id;
     let here = format!("/wet/runs/{id}/clock");
@@ -238,28 +289,31 @@ fn page(a: &Around, form: &Form) -> Markup {
         (form.refusals())
         section.clock data-clock={ (here) ".json" } data-phase=(phase_word(clock)) aria-label="Run clock" {
             p.back { a href={ "/wet/runs/" (id) } { "Leave the clock" } }
-            div data-part="head" { (head(clock)) }
+            p.offline data-offline role="status" { "This shows the moment it was asked for: load it again to see the time go on. Presses work as they are." }
+            p.warning data-warning role="status" {}
+            div data-part="head" { (head(clock, &a.settings)) }
             p.calling data-calling aria-live="assertive" { (now_words(clock)) }
             p.doing data-doing { (next_words(clock)) }
             p.elsewhere data-elsewhere aria-live="polite" {}
-            p.refused-there data-refused role="alert" hidden {}
-            p.offline data-offline role="status" {}
-            div data-part="press" { (press_form(clock, &here)) }
-            div data-part="hands" { (hands(clock, &here)) }
+            p.refused-there data-refused role="alert" hidden[question.is_none()] { (question.unwrap_or_default()) }
+            div data-part="press" { (press_form(clock, &here, &a.settings, question.is_some())) }
+            div data-part="hands" { (hands(clock, &here, &a.settings, form)) }
             div.sound {
                 button.quiet type="button" data-sound hidden aria-pressed="false" { "Sound and speech" }
                 span.soft data-sound-said {}
             }
             div data-part="others" { (others_list(a)) }
-            noscript { p.soft { "This shows the moment it was asked for: load it again to see the time go on. Presses work as they are." } }
         }
     }
 }
 
-fn head(clock: &RunClock) -> Markup {
+fn head(clock: &RunClock, settings: &Settings) -> Markup {
     let steps = clock.timer.steps;
     let big = |digits: &str, over: bool, stands: bool| {
-        html! { p.left.over[over].stands[stands] data-left data-long=(digits.len()) { (digits) } }
+        html! {
+            p.visually-hidden { "Time left:" }
+            p.left.over[over].stands[stands] data-left data-long=(digits.len()) { (digits) }
+        }
     };
     html! {
         @match &clock.timer.phase {
@@ -268,14 +322,16 @@ fn head(clock: &RunClock) -> Markup {
                 (big("0:00", false, false))
                 p.ends data-ends {
                     "Everything at hand? First: " (step_name(clock, 0)) "."
-                    @if let Some(c) = clock.timer.bottle_c { " The developer is at " (format!("{c:.1}")) " °C." }
+                    @if let Some(c) = clock.timer.bottle_c { " The developer is at " (settings.bath_temperature(c)) "." }
                 }
             }
             Phase::Running(s) => {
                 h1 data-what { (step_name(clock, s.step)) " " small { (s.step + 1) " of " (steps) } }
+                p.asks { (asks(clock, s.step, clock.bottle.as_deref(), settings)) }
                 (big(&left(s.left_s()), s.left_s() < -0.5, s.pause == Some(Pause::Out)))
-                p.ends data-ends { (ends(s)) }
+                p.ends data-ends { (ends(s, settings)) }
                 p.why data-why { (why(s).unwrap_or_default()) }
+                @for c in s.caveats.iter().filter(|c| c.code == "off_temperature") { p.note role="status" { (c.text) } }
             }
             Phase::Finished => {
                 h1 data-what { "All done" }
@@ -305,24 +361,52 @@ fn head(clock: &RunClock) -> Markup {
 
 /// What a run that was given up left of its rolls.
 pub(super) fn given_up(view: &RunView) -> String {
-    let developed = |s: RollState| matches!(s, RollState::Developed | RollState::Filed);
-    let labels: Vec<&str> = view
-        .rolls
-        .iter()
-        .filter(|r| developed(r.roll.state))
-        .map(|r| r.roll.label.as_str())
-        .collect();
-    if labels.is_empty() {
-        "The rolls are as they were before.".to_owned()
-    } else {
+    if view.developed {
         format!(
-            "Developed as far as it went: {}. Fix and wash what is to be kept.",
-            labels.join(", ")
+            "Developed as far as it went: {}. What is to be kept and is not fixed and washed yet, fix and wash.",
+            view.name()
         )
+    } else {
+        "The rolls are as they were before.".to_owned()
     }
 }
 
-fn ends(s: &StepState) -> String {
+/// What a step asks of hands: how warm, from which bottle, what to mind.
+pub(super) fn asks(
+    clock: &RunClock,
+    place: u32,
+    bottle: Option<&str>,
+    settings: &Settings,
+) -> String {
+    let Some(step) = clock.view.steps.get(place as usize) else {
+        return String::new();
+    };
+    let telling = Telling::of(settings, &[]);
+    let mut words = Vec::new();
+    words.extend(
+        step.temperature_c
+            .map(|c| format!("at {}", telling.temperature(c))),
+    );
+    words.extend(bottle.map(|name| format!("from {name}")));
+    let words = words.join(", ");
+    let mind = step.told();
+    match (words.is_empty(), mind.is_empty()) {
+        (_, true) => words,
+        (true, _) => mind,
+        _ => format!("{words}. {mind}"),
+    }
+}
+
+/// What the thermometer last said of the bath, in the user's degrees, or that nobody asked it.
+fn bath(s: &StepState, settings: &Settings) -> String {
+    match s.readings.last() {
+        Some(r) => format!(" at {}", settings.bath_temperature(r.c)),
+        None if s.done_s.is_some() && s.margin_s > 0.0 => ", bath not read yet".to_owned(),
+        None => String::new(),
+    }
+}
+
+fn ends(s: &StepState, settings: &Settings) -> String {
     let mut words = format!(
         "{} in, {} in all",
         told(s.elapsed_s / 60.0),
@@ -333,12 +417,7 @@ fn ends(s: &StepState) -> String {
     } else if s.margin_s >= 0.5 {
         words += &format!(" ± {:.0} s", s.margin_s);
     }
-    match s.readings.last() {
-        Some(r) => words += &format!(" at {:.1} °C", r.c),
-        None if s.done_s.is_some() && s.margin_s > 0.0 => words += ", bath not read yet",
-        None => {}
-    }
-    words
+    words + &bath(s, settings)
 }
 
 fn call_words(what: CallKind) -> &'static str {
@@ -385,133 +464,6 @@ fn next_words(clock: &RunClock) -> String {
         Some(format!("{} in {when}", call_words(next.what)))
     });
     next.unwrap_or_default()
-}
-
-fn press_form(clock: &RunClock, here: &str) -> Markup {
-    let id = clock.view.run.id;
-    let (kind, words) = match (clock.timer.next_step(), &clock.timer.phase) {
-        (Some(n), _) => (MarkKind::Begin, format!("{} goes in", step_name(clock, n))),
-        (None, Phase::Running(_)) => (MarkKind::Finish, "Done: out of the tank".to_owned()),
-        (None, Phase::Finished) if clock.view.run.rehearsal.is_none() => {
-            return html! {
-                a.btn.main.huge href={ "/wet/runs/" (id) } { "What came out" }
-                (oops(clock))
-            };
-        }
-        _ => return html! { a.btn.main.huge href="/wet" { "To the wet bench" } (oops(clock)) },
-    };
-    html! {
-        form.press method="post" action=(here) data-press {
-            (Form::default().request_field())
-            input type="hidden" name="kind" value=(kind.word());
-            input type="hidden" name="step" value=(clock.timer.next_step().map(|n| (n + 1).to_string()).unwrap_or_default());
-            input type="hidden" name="knuckle" value="1";
-            button.main.huge { (words) }
-        }
-        (oops(clock))
-    }
-}
-
-/// The last press taken back.
-fn oops(clock: &RunClock) -> Markup {
-    html! {
-        @if let Some(entry) = &clock.last_press {
-            div.oops data-send-within {
-                (undo(entry, html! { button { "Oops: undo" } }))
-                span.soft { (entry.story) }
-            }
-        }
-    }
-}
-
-/// What else hands can do.
-fn hands(clock: &RunClock, here: &str) -> Markup {
-    let fields = |kind: MarkKind| {
-        html! {
-            (Form::default().request_field())
-            input type="hidden" name="kind" value=(kind.word());
-        }
-    };
-    let thermometer = |label: &str| {
-        html! {
-            form method="post" action=(here) data-send {
-                (fields(MarkKind::Reading))
-                label for="reading" { (label) }
-                div.inline {
-                    input #reading name="value" inputmode="decimal" autocomplete="off" required;
-                    button { "Read it" }
-                }
-            }
-        }
-    };
-    let Some(s) = running(clock) else {
-        return html! {
-            @if clock.timer.phase == Phase::Waiting {
-                div.hands {
-                    (thermometer("Thermometer in the developer"))
-                    details #more { summary { "Give the run up" } (give_up(clock.view.run.id)) }
-                }
-            }
-        };
-    };
-    html! {
-        div.hands {
-            @if s.pause.is_some() {
-                form method="post" action=(here) data-send {
-                    (fields(MarkKind::Resume))
-                    button.main data-first { "Go on" }
-                }
-            }
-            (thermometer("Thermometer"))
-            @if s.pause.is_none() {
-                details #pause {
-                    summary { "Pause" }
-                    @for (kind, words, hint) in [
-                        (MarkKind::Quiet, "Silence the calls", "The film stays in its bath, the time goes on, and pouring out is called all the same."),
-                        (MarkKind::Out, "The bath is out", "Poured out: the time stands still."),
-                    ] {
-                        form method="post" action=(here) data-send {
-                            (fields(kind))
-                            label for={ "why-" (kind.word()) } { "Why" }
-                            select id={ "why-" (kind.word()) } name="note" {
-                                @for reason in REASONS { option value=(reason) { (reason) } }
-                            }
-                            button { (words) }
-                            p.hint { (hint) }
-                        }
-                    }
-                }
-            }
-            details #more {
-                summary { "Longer, shorter, or give up" }
-                form.inline method="post" action=(here) data-send {
-                    (fields(MarkKind::Extend))
-                    button name="value" value="30" { "30 s more" }
-                    button name="value" value="-30" { "30 s less" }
-                }
-                (give_up(clock.view.run.id))
-            }
-            @if !s.caveats.is_empty() {
-                details #doubts {
-                    summary { (say::count(s.caveats.len() as u64, "doubt", "doubts")) " about the end" }
-                    ul { @for c in &s.caveats { li { (c.text) } } }
-                }
-            }
-        }
-    }
-}
-
-/// The form that gives a run up.
-pub(super) fn give_up(run: RunId) -> Markup {
-    html! {
-        form method="post" action={ "/wet/runs/" (run) "/clock" } {
-            (Form::default().request_field())
-            input type="hidden" name="kind" value=(MarkKind::Abandon.word());
-            label for="why-abandon" { "Why give it up" }
-            input #why-abandon name="note" required maxlength="200";
-            button { "Give the run up" }
-        }
-    }
 }
 
 fn others_list(a: &Around) -> Markup {

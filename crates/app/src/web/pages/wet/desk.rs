@@ -6,7 +6,8 @@ use crate::service::wet::baths::BathView;
 use crate::service::wet::load::Waiting;
 use crate::service::wet::recipes::RecipeView;
 use crate::service::wet::runs::{RunClock, RunView};
-use crate::service::wet::times::told;
+use crate::service::wet::times::told_within;
+use crate::service::wet::tools::Telling;
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query};
 use crate::web::page::{Page, Way};
@@ -15,7 +16,7 @@ use axum::extract::State;
 use axum::{Router, routing::get};
 use maud::{Markup, html};
 use spoolwright_core::wet::record::RunState;
-use spoolwright_core::wet::timer::Phase;
+use spoolwright_core::wet::timer::{Pause, Phase};
 use spoolwright_core::wet::verdict::Verdict;
 
 /// Rolls not yet said to be exposed that are listed at once.
@@ -33,25 +34,21 @@ struct Desk {
     recipes: Vec<RecipeView>,
     baths: Vec<BathView>,
     has_tank: bool,
+    telling: Telling,
 }
 
 fn desk(s: &Service) -> Outcome<Desk> {
     let mut baths = s.baths()?;
     baths.retain(|b| !b.card.closed);
-    let mut uncounted = s.recent_runs(None, 20)?;
-    uncounted.retain(|r| {
-        r.run.state == RunState::Done
-            && r.run.rehearsal.is_none()
-            && r.rolls.iter().any(|l| l.on.usable.is_none())
-    });
     Ok(Desk {
         clocks: s.running_clocks()?,
         planned: s.runs_in(RunState::Planned)?,
-        uncounted,
+        uncounted: s.uncounted_runs()?,
         waiting: s.waiting()?,
         recipes: s.recipes()?,
         baths,
         has_tank: s.tanks()?.iter().any(|t| !t.closed),
+        telling: s.telling()?,
     })
 }
 
@@ -80,11 +77,12 @@ fn page(d: &Desk) -> Markup {
         @if d.waiting.is_empty() { p { "Nothing waits. A roll comes here once it is wound; mark it exposed when it is." } }
         @else {
             form.form method="get" action="/wet/plan" {
-                (tick_list(&ready, &d.recipes, true))
+                (tick_list(&ready, d, true))
                 @if !others.is_empty() {
                     details open[ready.is_empty()] {
                         summary { (say::count(others.len() as u64, "roll", "rolls")) " not marked exposed" }
-                        (tick_list(&others.into_iter().take(SHOWN).collect::<Vec<_>>(), &d.recipes, false))
+                        @if SHOWN < others.len() { p.hint { (SHOWN) " of " (others.len()) " are here. Mark a roll exposed on its page, and it stands above." } }
+                        (tick_list(others.get(..SHOWN).unwrap_or(&others), d, false))
                     }
                 }
                 div.thumb { button.main { "Make runs of these" } }
@@ -137,9 +135,10 @@ pub(crate) fn clocks(clocks: &[RunClock]) -> Markup {
                             @if c.view.run.rehearsal.is_some() { span.more { "rehearsal" } }
                         }
                         span.much {
-                            @if let Phase::Running(s) = &c.timer.phase {
-                                b { @if s.left_s() < 0.0 { "+" } (told(s.left_s().abs() / 60.0)) }
-                                @if s.left_s() < 0.0 { "over" } @else { "left" }
+                            // This page stands still: a time that is left would be wrong as soon as it is read.
+                            @match &c.timer.phase {
+                                Phase::Running(s) if s.pause == Some(Pause::Out) => "the bath is out",
+                                _ => "see the clock",
                             }
                         }
                     }
@@ -162,7 +161,7 @@ pub(crate) fn run_row(run: &RunView, what: &str) -> Markup {
     }
 }
 
-fn tick_list(waiting: &[&Waiting], recipes: &[RecipeView], ticked: bool) -> Markup {
+fn tick_list(waiting: &[&Waiting], d: &Desk, ticked: bool) -> Markup {
     html! {
         @for w in waiting {
             label.choice {
@@ -173,9 +172,9 @@ fn tick_list(waiting: &[&Waiting], recipes: &[RecipeView], ticked: bool) -> Mark
                     @if let Some(ei) = w.roll.ei { ", EI " (say::speed(ei)) }
                     " "
                     span.more {
-                        @match (&w.time, recipes.iter().find(|r| Some(r.recipe.id) == w.recipe)) {
+                        @match (&w.time, d.recipes.iter().find(|r| Some(r.recipe.id) == w.recipe)) {
                             (Some(time), Some(recipe)) => {
-                                (recipe.recipe.name) ": " (told(time.time_min.value)) " at " (time.at_c) " °C, " (source(time.source))
+                                (recipe.recipe.name) ": " (told_within(time.time_min)) " at " (d.telling.temperature(time.at_c)) ", " (source(time.source))
                             }
                             _ => { (w.because.as_deref().unwrap_or("no recipe")) }
                         }
@@ -192,11 +191,11 @@ pub(crate) fn bath_row(b: &BathView) -> Markup {
         a.row href={ "/wet/baths/" (b.card.id) } {
             span.what {
                 span.name { (b.card.name) }
-                span.more { (b.life.because.first().map_or("", |r| r.text.as_str())) }
+                @if !b.card.closed { span.more { (b.life.because.first().map_or("", |r| r.text.as_str())) } }
             }
             span.much {
-                b { (verdict_words(&b.life)) }
-                @if b.life.verdict != Verdict::Replace {
+                @if b.card.closed { "poured out" } @else { b { (verdict_words(&b.life)) } }
+                @if !b.card.closed && b.life.verdict != Verdict::Replace {
                     @if let Some(left) = b.life.rolls_left() { (say::count(left, "roll", "rolls")) " left" }
                 }
             }

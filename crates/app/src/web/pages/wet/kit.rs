@@ -1,6 +1,7 @@
 //! Tanks and reels: list, add, change, put away.
 
 use crate::service::wet::kit::{ReelDraft, TankDraft};
+use crate::service::wet::tools::Telling;
 use crate::service::{Failure, Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -25,10 +26,10 @@ pub(super) fn routes() -> Router<App> {
         .route("/wet/tanks/{id}/close", post(close_tank))
 }
 
-type Kit = (Vec<Reel>, Vec<Tank>);
+type Kit = (Vec<Reel>, Vec<Tank>, Telling);
 
 fn kit(s: &Service) -> Outcome<Kit> {
-    Ok((s.reels()?, s.tanks()?))
+    Ok((s.reels()?, s.tanks()?, s.telling()?))
 }
 
 fn sheet() -> Page {
@@ -156,7 +157,7 @@ async fn close_tank(State(app): State<App>, Path(id): Path<i64>, form: Form) -> 
     .await
 }
 
-fn list_page((reels, tanks): &Kit, reel: &Form, tank: &Form) -> Markup {
+fn list_page((reels, tanks, telling): &Kit, reel: &Form, tank: &Form) -> Markup {
     html! {
         h1 { "Tanks and reels" }
         h2 { "Reels" }
@@ -170,7 +171,7 @@ fn list_page((reels, tanks): &Kit, reel: &Form, tank: &Form) -> Markup {
         @if !reels.is_empty() {
             h2 { "Tanks" }
             @if tanks.is_empty() { p { "None yet." } }
-            ul.rows { @for t in tanks { li { (tank_row(t, reels)) } } }
+            ul.rows { @for t in tanks { li { (tank_row(t, reels, *telling)) } } }
             details open[tanks.is_empty() || tank.is_faulty()] {
                 summary { "Add a tank" }
                 (tank.refusals())
@@ -196,7 +197,7 @@ fn reel_row(r: &Reel) -> Markup {
     }
 }
 
-fn tank_row(t: &Tank, reels: &[Reel]) -> Markup {
+fn tank_row(t: &Tank, reels: &[Reel], telling: Telling) -> Markup {
     let reel = reels
         .iter()
         .find(|r| r.id == t.reel)
@@ -208,7 +209,7 @@ fn tank_row(t: &Tank, reels: &[Reel]) -> Markup {
                 span.name { (t.name) @if t.closed { " (put away)" } }
                 span.more { (say::count(t.volume_ml.len() as u64, "reel", "reels")) " of " (reel) }
             }
-            span.much { b { (format!("{most:.0} ml")) } "when full" }
+            span.much { b { (telling.volume(most)) } "when full" }
         }
     }
 }
@@ -236,8 +237,8 @@ fn tank_fields(form: &Form, reels: &[Reel]) -> Markup {
         (form.request_field())
         (form.field("name", "What you call it").of("tank").needed().text())
         (form.field("reel", "Reels it takes").of("tank").select(&kinds))
-        (form.field("volumes", "Millilitres with one reel, with two, and so on").of("tank")
-            .hint("As the tank says, or measured with water and empty reels: 290 590.").needed().text())
+        (form.field("volumes", "Volume with one reel, with two, and so on").of("tank")
+            .hint("As the tank says, or measured with water and empty reels: 290 590 in millilitres, or 10 oz 20 oz.").needed().text())
     }
 }
 
@@ -249,7 +250,7 @@ fn reel_page(form: &Form, r: &Reel) -> Markup {
             (reel_fields(form))
             (main_act("Keep the changes"))
         }
-        (put_away(&format!("/wet/reels/{}/close", r.id), r.closed))
+        (put_away(&format!("/wet/reels/{}/close", r.id), r.closed, SHELF))
     }
 }
 
@@ -261,18 +262,21 @@ fn tank_page(form: &Form, t: &Tank, reels: &[Reel]) -> Markup {
             (tank_fields(form, reels))
             (main_act("Keep the changes"))
         }
-        (put_away(&format!("/wet/tanks/{}/close", t.id), t.closed))
+        (put_away(&format!("/wet/tanks/{}/close", t.id), t.closed, SHELF))
     }
 }
 
+/// What the button says of things that lie on a shelf.
+pub(super) const SHELF: (&str, &str) = ("Put away", "Take out again");
+
 /// The button that takes a thing out of the lists, or brings it back.
-pub(super) fn put_away(action: &str, closed: bool) -> Markup {
+pub(super) fn put_away(action: &str, closed: bool, (away, back): (&str, &str)) -> Markup {
     html! {
         div.acts {
             form method="post" action=(action) {
                 (Form::default().request_field())
                 input type="hidden" name="closed" value=(if closed { "no" } else { "yes" });
-                button { (if closed { "Take out again" } else { "Put away" }) }
+                button { (if closed { back } else { away }) }
             }
         }
     }

@@ -2,6 +2,7 @@
 
 pub(crate) mod baths;
 mod clock;
+mod clock_hands;
 pub(crate) mod desk;
 mod kit;
 mod recipes;

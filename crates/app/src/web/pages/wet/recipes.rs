@@ -1,9 +1,9 @@
 //! Recipes: list, begin from a built-in one, change step by step, put away.
 
-use super::kit::put_away;
+use super::kit::{SHELF, put_away};
 use super::runs::steps as told_steps;
-use crate::service::Service;
 use crate::service::wet::recipes::{MOST_STEPS, RecipeDraft, RecipeView, StepDraft, step_field};
+use crate::service::wet::tools::Telling;
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
 use crate::web::page::{Page, Way};
@@ -50,11 +50,11 @@ pub(super) fn routes() -> Router<App> {
 }
 
 async fn list(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    let recipes = app.ask(Service::recipes).await?;
+    let (recipes, telling) = app.ask(|s| Ok((s.recipes()?, s.telling()?))).await?;
     app.show(
         Page::new(Way::Wet, "Recipes").sheet("Recipes"),
         &asked,
-        list_page(&recipes),
+        list_page(&recipes, telling),
     )
     .await
 }
@@ -71,8 +71,11 @@ async fn blank(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
 }
 
 async fn show(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let recipe = app.ask(move |s| s.recipe(RecipeId(id))).await?;
-    app.show(sheet(&recipe), &asked, page(&recipe)).await
+    let (recipe, telling) = app
+        .ask(move |s| Ok((s.recipe(RecipeId(id))?, s.telling()?)))
+        .await?;
+    app.show(sheet(&recipe), &asked, page(&recipe, telling))
+        .await
 }
 
 /// How many steps a form has lines for.
@@ -84,12 +87,16 @@ fn places(form: &Form) -> usize {
         .min(MOST_LINES)
 }
 
-/// Whether a line was left as it was offered: what is chosen from a list does not count.
+/// Whether a line was left as it was offered: no step before, its first kind of bath, and nothing typed.
 fn is_untouched(form: &Form, place: usize) -> bool {
-    STEP_FIELDS
-        .iter()
-        .filter(|name| !matches!(**name, "kind" | "time_from"))
-        .all(|name| form.text(&step_field(place, name)).is_empty())
+    let text = |name: &str| form.text(&step_field(place, name));
+    let kind = text("kind");
+    text("was").is_empty()
+        && (kind.is_empty() || kind == StepKind::ALL[0].word())
+        && STEP_FIELDS
+            .iter()
+            .filter(|name| !matches!(**name, "kind" | "time_from"))
+            .all(|name| text(name).is_empty())
 }
 
 /// The form with its steps in the order that was asked for, so that a fault stands at the step it is about.
@@ -109,7 +116,7 @@ fn in_order(form: &Form) -> Form {
         .map(|name| (name.to_owned(), form.text(name).to_owned()))
         .collect();
     for (to, from) in order.into_iter().enumerate() {
-        for name in STEP_FIELDS.iter().chain(&["out"]) {
+        for name in STEP_FIELDS.iter().chain(&["out", "was"]) {
             let value = form.text(&step_field(from, name)).to_owned();
             values.push((step_field(to, name), value));
         }
@@ -171,6 +178,7 @@ async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<A
 fn filled(recipe: &RecipeView) -> Form {
     let mut form = Form::from_draft(&RecipeDraft::from(&recipe.recipe));
     for (place, step) in recipe.steps.iter().enumerate() {
+        form = form.with(&step_field(place, "was"), "yes");
         if let Ok(serde_json::Value::Object(map)) = serde_json::to_value(StepDraft::from(step)) {
             for (name, value) in map {
                 form = form.with(
@@ -242,7 +250,7 @@ fn sheet(recipe: &RecipeView) -> Page {
     Page::new(Way::Wet, &recipe.recipe.name).sheet("Recipe")
 }
 
-fn list_page(recipes: &[RecipeView]) -> Markup {
+fn list_page(recipes: &[RecipeView], telling: Telling) -> Markup {
     let taken = |name: &str| recipes.iter().any(|r| r.recipe.name == name);
     html! {
         h1 { "Recipes" }
@@ -264,7 +272,7 @@ fn list_page(recipes: &[RecipeView]) -> Markup {
         @for (recipe, steps) in starters().iter().filter(|(r, _)| !taken(&r.name)) {
             details {
                 summary { (recipe.name) }
-                (told_steps(steps))
+                (told_steps(steps, telling))
                 form method="post" action="/wet/recipes/begin" {
                     (Form::default().request_field())
                     input type="hidden" name="name" value=(recipe.name);
@@ -276,20 +284,20 @@ fn list_page(recipes: &[RecipeView]) -> Markup {
     }
 }
 
-fn page(r: &RecipeView) -> Markup {
+fn page(r: &RecipeView, telling: Telling) -> Markup {
     let id = r.recipe.id;
     html! {
         h1 { (r.recipe.name) }
         dl.fields {
             div { dt { "Process" } dd { (r.recipe.process.word().replace('-', " ")) } }
             div { dt { "Developer" } dd { (r.recipe.developer) " " (r.recipe.dilution) } }
-            @if let Some(ml) = r.recipe.least_stock_ml { div { dt { "Least stock for a film of 36" } dd { (ml) " ml" } } }
+            @if let Some(ml) = r.recipe.least_stock_ml { div { dt { "Least stock for a film of 36" } dd { (telling.volume(ml)) } } }
             div { dt { "Rolls may be off the common time by" } dd { (format!("{:.0} %", r.recipe.tolerance * 100.0)) } }
             @if !r.recipe.note.is_empty() { div.wide { dt { "Note" } dd { (r.recipe.note) } } }
         }
         h2 { "Steps" }
-        (told_steps(&r.steps))
-        (put_away(&format!("/wet/recipes/{id}/close"), r.recipe.closed))
+        (told_steps(&r.steps, telling))
+        (put_away(&format!("/wet/recipes/{id}/close"), r.recipe.closed, SHELF))
         p.ways-on {
             a href={ "/wet/runs/new?recipe=" (id) } { "Load a tank for it" } " "
             a href={ "/wet/runs/new?recipe=" (id) "&rehearsal=20" } { "Rehearse it with an empty tank" } " "
@@ -334,7 +342,7 @@ fn form_page(form: &Form, recipe: Option<&RecipeView>) -> Markup {
             }
             (form.field("note", "Note").lines())
             h2 { "Steps, in order" }
-            p.hint { "A step left empty is no step." }
+            p.hint { "A step left as it is offered is no step; one that was there goes by Take this step out." }
             @for place in 0..lines { (step_fields(form, place)) }
             (main_act(if recipe.is_some() { "Keep the changes" } else { "Add the recipe" }))
         }
@@ -365,6 +373,7 @@ fn step_fields(form: &Form, place: usize) -> Markup {
         @let faulty = STEP_FIELDS.iter().any(|n| form.is_wrong(&f(n)).is_some());
         fieldset.step {
             legend { "Step " (place + 1) }
+            @if form.ticked(&f("was")) { input type="hidden" name=(f("was")) value="yes"; }
             div.pair {
                 (form.field(kind, "Bath").select(&kinds))
                 (form.field(time, "Time").hint("8:20, or 45 s.").text())

@@ -1,16 +1,18 @@
 //! Runs: what to make of the rolls ticked, one run's sheet, what came out of it.
 
 use super::baths::verdict_words;
-use super::clock::{give_up, given_up};
+use super::clock::given_up;
+use super::clock_hands::give_up;
 use super::desk::run_row;
 use super::{caveats, source};
 use crate::service::wet::after::ResultDraft;
 use crate::service::wet::baths::BathView;
 use crate::service::wet::load::{LoadDraft, Proposal, ProposedRun};
 use crate::service::wet::make::RunDraft;
-use crate::service::wet::pour::bath_kind;
+use crate::service::wet::paper::multiple;
 use crate::service::wet::runs::{LoadedRoll, RunView};
-use crate::service::wet::times::told;
+use crate::service::wet::times::{told, told_within};
+use crate::service::wet::tools::Telling;
 use crate::service::{Failure, Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -25,6 +27,7 @@ use spoolwright_core::shelf::{RecipeId, RunId};
 use spoolwright_core::wet::cautions::cautions;
 use spoolwright_core::wet::recipe::{Step, TimeFrom};
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState, Tank};
+use spoolwright_core::wet::timer::StepState;
 
 /// Runs on one page of the list.
 const PAGE: u32 = 40;
@@ -53,10 +56,11 @@ async fn plan(State(app): State<App>, RawQuery(query): RawQuery) -> Answer {
     let form = Form::from_query(query.as_deref().unwrap_or_default());
     let draft = asked_for(&form);
     let sheet = Page::new(Way::Wet, "Runs").sheet("Proposed runs");
-    match app.look(move |s| s.propose(&draft)).await? {
-        Ok(proposal) => {
-            app.show(sheet, &Asked::default(), plan_page(&form, &proposal))
-                .await
+    let proposed = move |s: &Service| Ok((s.propose(&draft)?, s.telling()?));
+    match app.look(proposed).await? {
+        Ok((proposal, telling)) => {
+            let body = plan_page(&form, &proposal, telling);
+            app.show(sheet, &Asked::default(), body).await
         }
         Err(failure) => {
             let form = form.refused_by(failure)?;
@@ -154,9 +158,14 @@ async fn refused(app: &App, id: i64, of: &str, form: Form, failure: Failure) -> 
 /// A run with what its sheet names.
 struct Around {
     view: RunView,
+    /// Steps that are over, as they really went.
+    done: Vec<StepState>,
+    /// What the developer is mixed from.
+    mixed: Option<String>,
     recipe: Option<String>,
     tank: Option<Tank>,
     baths: Vec<BathView>,
+    telling: Telling,
 }
 
 fn around(s: &Service, id: i64) -> Outcome<Around> {
@@ -171,7 +180,10 @@ fn around(s: &Service, id: i64) -> Outcome<Around> {
             .transpose()?,
         tank: view.run.tank.map(|id| s.tank(id)).transpose()?,
         baths,
+        done: s.run_clock(view.run.id)?.timer.done,
+        mixed: s.mixed_for(&view)?,
         view,
+        telling: s.telling()?,
     })
 }
 
@@ -183,7 +195,7 @@ fn new_sheet() -> Page {
     Page::new(Way::Wet, "Load a tank").sheet("New run")
 }
 
-fn plan_page(form: &Form, p: &Proposal) -> Markup {
+fn plan_page(form: &Form, p: &Proposal, telling: Telling) -> Markup {
     html! {
         h1 { (say::count(p.runs.len() as u64, "run", "runs")) }
         @if !p.runs.is_empty() {
@@ -192,7 +204,7 @@ fn plan_page(form: &Form, p: &Proposal) -> Markup {
                 @else { "A good loading; whether there is a better one was not settled in the time allowed." }
             }
         }
-        @for (n, run) in (1..).zip(&p.runs) { (proposed(n, run)) }
+        @for (n, run) in (1..).zip(&p.runs) { (proposed(n, run, telling)) }
         @if !p.unloaded.is_empty() {
             h2 { "Left out" }
             dl.fields { @for (label, because) in &p.unloaded { div.wide { dt { (label) } dd { (because) } } } }
@@ -213,15 +225,15 @@ fn plan_page(form: &Form, p: &Proposal) -> Markup {
     }
 }
 
-fn proposed(n: u32, run: &ProposedRun) -> Markup {
+fn proposed(n: u32, run: &ProposedRun, telling: Telling) -> Markup {
     html! {
         section.ticket aria-label={ "Run " (n) } {
             h2 { (n) ". " (run.recipe_name) }
             dl.fields {
                 div { dt { "Tank" } dd { (run.tank_name) } }
-                div { dt { "Time" } dd { (told(run.time_min)) " min" } }
-                div { dt { "Pour in" } dd { (format!("{:.0} ml", run.working_ml)) } }
-                @if let Some(stock) = run.stock_ml { div { dt { "Of it stock" } dd { (format!("{stock:.0} ml")) } } }
+                div { dt { "Time" } dd { (told_within(run.within_min)) " min at " (telling.temperature(run.at_c)) ", " (source(run.source)) } }
+                div { dt { "Pour in" } dd { (telling.volume(run.working_ml)) } }
+                @if let Some(stock) = run.stock_ml { div { dt { "Of it stock" } dd { (telling.volume(stock)) } } }
                 @for (reel, rolls) in (1..).zip(&run.reels) {
                     div.wide { dt { "Reel " (reel) } dd { (rolls.join(", then ")) } }
                 }
@@ -268,13 +280,12 @@ fn choices(s: &Service) -> Outcome<Choices> {
             .filter(|r| !r.recipe.closed)
             .map(|r| (r.recipe.id.to_string(), r.recipe.name))
             .collect(),
-        tanks: std::iter::once((String::new(), "no tank named".to_owned()))
-            .chain(
-                s.tanks()?
-                    .into_iter()
-                    .filter(|t| !t.closed)
-                    .map(|t| (t.id.to_string(), t.name)),
-            )
+        tanks: s
+            .tanks()?
+            .into_iter()
+            .filter(|t| !t.closed)
+            .map(|t| (t.id.to_string(), t.name))
+            .chain([(String::new(), "no tank named".to_owned())])
             .collect(),
     })
 }
@@ -313,17 +324,19 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
                     (if run.state == RunState::Planned { "To the clock" } else { "The clock is going" })
                 }
             },
-            RunState::Done if run.rehearsal.is_none() => {
-                h2 { "What came out" }
-                @for loaded in &a.view.rolls { (result_form(run.id, loaded, wrong)) }
-            }
-            RunState::Done => p { "Rehearsed to the end." },
+            RunState::Done if run.rehearsal.is_some() => p { "Rehearsed to the end." },
+            RunState::Done => {}
             RunState::Abandoned => p { "Given up. " (given_up(&a.view)) },
+        }
+        @if a.view.developed {
+            h2 { "What came out" }
+            @for loaded in &a.view.rolls { (result_form(run.id, loaded, wrong)) }
         }
         dl.fields {
             @if let Some(recipe) = &a.recipe { div { dt { "Recipe" } dd { (recipe) } } }
             div { dt { "Tank" } dd { (a.tank.as_ref().map_or("none named", |t| t.name.as_str())) } }
-            div { dt { "Working solution" } dd { (format!("{:.0} ml", run.volume_ml)) } }
+            div { dt { "Working solution" } dd { (a.telling.volume(run.volume_ml)) } }
+            @if let Some(mixed) = &a.mixed { div.wide { dt { "Developer" } dd { (mixed) } } }
             div.wide { dt { "Developing time" } dd { (source(run.time_source)) ": " (run.time_because) } }
             @for loaded in &a.view.rolls {
                 div { dt { "Reel " (loaded.on.reel) } dd { a href={ "/roll/" (loaded.roll.label) } { (loaded.roll.label) } ", " (say::count(loaded.roll.frames, "frame", "frames")) } }
@@ -334,33 +347,36 @@ fn page(a: &Around, wrong: Option<(&str, &Form)>) -> Markup {
         ol.bath-steps {
             @for (n, step) in (1..).zip(&a.view.steps) {
                 li id={ "step-" (n) } {
-                    (told_step(step, &a.baths))
-                    @if run.state == RunState::Planned { (other_bottle(run.id, n, step, &a.baths, wrong)) }
+                    (told_step(step, Some(&a.baths), a.telling))
+                    (really(step, n - 1, &a.done))
+                    @if a.view.is_to_come(n - 1) { (other_bottle(run.id, n, step, &a.baths, wrong)) }
                 }
             }
         }
         (bath_cautions(&a.view.steps))
-        @if run.state == RunState::Planned { details { summary { "Give the run up" } (give_up(run.id)) } }
+        @if run.state == RunState::Planned { details { summary { "Give the run up" } (give_up(run.id, &Form::default())) } }
         p.ways-on { a href={ "/print/run/" (run.id) } { "Print it" } " " a href={ "/history?run=" (run.id) } { "Its history" } " " a href="/wet" { "Wet bench" } }
     }
 }
 
 /// Steps of a recipe: what, how long, how warm, how moved.
-pub(super) fn steps(steps: &[Step]) -> Markup {
-    html! { ol.bath-steps { @for step in steps { li { (told_step(step, &[])) } } } }
+pub(super) fn steps(steps: &[Step], telling: Telling) -> Markup {
+    html! { ol.bath-steps { @for step in steps { li { (told_step(step, None, telling)) } } } }
 }
 
-fn told_step(step: &Step, baths: &[BathView]) -> Markup {
+/// A step of a recipe, or of a run with its bottles.
+fn told_step(step: &Step, run: Option<&[BathView]>, telling: Telling) -> Markup {
     let bottle = step
         .bath
-        .and_then(|id| baths.iter().find(|b| b.card.id == id));
+        .and_then(|id| run.unwrap_or_default().iter().find(|b| b.card.id == id));
+    let times = multiple(bottle.is_some_and(|b| b.card.high_iodide));
     html! {
         strong { (step.kind.spoken()) }
         " " span.num { (told(step.time_s / 60.0)) }
-        @if let Some(c) = step.temperature_c { " at " span.num { (c) " °C" } }
+        @if let Some(c) = step.temperature_c { " at " span.num { (telling.temperature(c)) } }
         @match step.time_from {
-            TimeFrom::ClearingTest if step.because.is_empty() => ", twice the clearing time once it is tested",
-            TimeFrom::Film if baths.is_empty() => ", or the film's own time",
+            TimeFrom::ClearingTest if step.plain_s.is_none() => { ", " (times) " × the clearing time once it is tested" }
+            TimeFrom::Film if run.is_none() => ", or the film's own time",
             _ => "",
         }
         p.soft {
@@ -368,6 +384,18 @@ fn told_step(step: &Step, baths: &[BathView]) -> Markup {
             @if step.drain_s > 0.0 { " Pour out " (step.drain_s) " s before the end." }
             @if let Some(b) = bottle { " From " a href={ "/wet/baths/" (b.card.id) } { (b.card.name) } "." }
             " " (step.told())
+        }
+    }
+}
+
+/// How long a step really was in, once it is over.
+fn really(step: &Step, place: u32, done: &[StepState]) -> Markup {
+    let gone = done.iter().find(|s| s.step == place);
+    html! {
+        @if let Some(s) = gone {
+            p { "It was in for " strong.num { (told(s.elapsed_s / 60.0)) }
+                @if (s.ends_s - step.time_s).abs() >= 0.5 { ", due at " span.num { (told(s.ends_s / 60.0)) } }
+                "." }
         }
     }
 }
@@ -391,7 +419,7 @@ fn other_bottle(
     };
     let bottles: Vec<(String, String)> = baths
         .iter()
-        .filter(|b| Some(b.card.kind) == bath_kind(step.kind))
+        .filter(|b| step.kind.baths().contains(&b.card.kind))
         .map(|b| {
             let words = format!("{}: {}", b.card.name, verdict_words(&b.life));
             (b.card.id.to_string(), words)
@@ -413,9 +441,9 @@ fn other_bottle(
 }
 
 /// The usual cautions of every bath a run uses, each once.
-fn bath_cautions(steps: &[Step]) -> Markup {
+pub(super) fn bath_cautions(steps: &[Step]) -> Markup {
     let mut told: Vec<&str> = Vec::new();
-    for kind in steps.iter().filter_map(|s| bath_kind(s.kind)) {
+    for kind in steps.iter().filter_map(|s| s.kind.baths().first().copied()) {
         for c in cautions(kind) {
             if !told.contains(&c.text) {
                 told.push(c.text);
@@ -423,7 +451,7 @@ fn bath_cautions(steps: &[Step]) -> Markup {
         }
     }
     html! {
-        details {
+        details #cautions {
             summary { "Cautions" }
             ul { @for text in told { li { (text) } } }
         }
@@ -431,7 +459,8 @@ fn bath_cautions(steps: &[Step]) -> Markup {
 }
 
 /// A run on the page of a roll that was in it, and what came of the roll.
-pub(crate) fn of_roll(run: &Run, on: &RunRoll) -> Markup {
+pub(crate) fn of_roll(view: &RunView, on: &RunRoll) -> Markup {
+    let run = &view.run;
     let fogged = |n: Option<u32>, end: &str| {
         n.filter(|n| *n > 0)
             .map(|n| format!("{} fogged at the {end}", say::count(n, "frame", "frames")))
@@ -452,7 +481,7 @@ pub(crate) fn of_roll(run: &Run, on: &RunRoll) -> Markup {
                 span.more { (say::day(&run.made_on)) @for words in &came { ", " (words) } }
             }
             @if let Some(usable) = on.usable { span.much { b { (usable) } "usable" } }
-            @else if run.state == RunState::Done { span.much { "count the frames" } }
+            @else if view.developed { span.much { "count the frames" } }
         }
     }
 }

@@ -1,8 +1,9 @@
 //! Developing times of the user's own: list, add, change, put away.
 
-use super::kit::put_away;
+use super::kit::{SHELF, put_away};
 use super::source;
 use crate::service::wet::times::{TimeDraft, bath_name, told};
+use crate::service::wet::tools::Telling;
 use crate::service::{Outcome, Service};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
 use crate::web::form::Form;
@@ -29,6 +30,7 @@ struct Known {
     times: Vec<SheetTime>,
     stocks: Vec<Stock>,
     cards: Vec<StockCard>,
+    telling: Telling,
 }
 
 fn known(s: &Service) -> Outcome<Known> {
@@ -37,6 +39,7 @@ fn known(s: &Service) -> Outcome<Known> {
         times: s.times()?,
         stocks: shelf.stocks.clone(),
         cards: shelf.cards.clone(),
+        telling: s.telling()?,
     })
 }
 
@@ -76,17 +79,17 @@ async fn add(State(app): State<App>, form: Form) -> Answer {
 }
 
 async fn edit(State(app): State<App>, Path(id): Path<i64>, Query(asked): Query<Asked>) -> Answer {
-    let (time, stocks) = app
-        .ask(move |s| Ok((s.time(SheetTimeId(id))?, s.stocks()?)))
+    let (time, stocks, telling) = app
+        .ask(move |s| Ok((s.time(SheetTimeId(id))?, s.stocks()?, s.telling()?)))
         .await?;
     let form = Form::from_record(&TimeDraft::from(&time));
-    app.show(sheet(), &asked, edit_page(&form, &time, &stocks))
+    app.show(sheet(), &asked, edit_page(&form, &time, &stocks, telling))
         .await
 }
 
 async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answer {
-    let (time, stocks) = app
-        .ask(move |s| Ok((s.time(SheetTimeId(id))?, s.stocks()?)))
+    let (time, stocks, telling) = app
+        .ask(move |s| Ok((s.time(SheetTimeId(id))?, s.stocks()?, s.telling()?)))
         .await?;
     match app
         .change(
@@ -100,7 +103,7 @@ async fn change(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answ
         Ok(made) => Ok(go_on("/wet/times", made.entry)),
         Err(failure) => {
             let form = form.refused_by(failure)?.seeing(&TimeDraft::from(&time));
-            form.answer(sheet().show(edit_page(&form, &time, &stocks)))
+            form.answer(sheet().show(edit_page(&form, &time, &stocks, telling)))
         }
     }
 }
@@ -119,7 +122,7 @@ fn list_page(k: &Known, form: &Form) -> Markup {
         p.soft { "A stock card from the wedge bench goes before these; these go before a recipe's own figure. The run's sheet says which was taken." }
         @if k.times.is_empty() && k.cards.iter().all(|c| c.time_min.is_none()) { p { "None yet." } }
         ul.rows {
-            @for t in k.times.iter().filter(|t| !t.closed) { li { (row(t, name(&k.stocks, t.stock))) } }
+            @for t in k.times.iter().filter(|t| !t.closed) { li { (row(t, name(&k.stocks, t.stock), k.telling)) } }
             @for c in &k.cards {
                 @if let Some(time) = c.time_min {
                     li {
@@ -128,7 +131,7 @@ fn list_page(k: &Known, form: &Form) -> Markup {
                                 span.name { (name(&k.stocks, c.stock)) }
                                 span.more { (bath_name(&c.developer, &c.dilution)) ", from its stock card" }
                             }
-                            span.much { b { (told(time.value)) } @if let Some(t) = c.temperature_c { (t) " °C" } }
+                            span.much { b { (told(time.value)) } @if let Some(t) = c.temperature_c { (k.telling.temperature(t)) } }
                         }
                     }
                 }
@@ -139,12 +142,12 @@ fn list_page(k: &Known, form: &Form) -> Markup {
             (form.refusals())
             @if k.stocks.is_empty() { p { a href="/stocks/new" { "Add a stock first." } } }
             @else {
-                form.form method="post" action="/wet/times" { (fields(form, &k.stocks)) (main_act("Add the time")) }
+                form.form method="post" action="/wet/times" { (fields(form, &k.stocks, k.telling)) (main_act("Add the time")) }
             }
         }
         @if k.times.iter().any(|t| t.closed) {
             h2 { "Put away" }
-            ul.rows { @for t in k.times.iter().filter(|t| t.closed) { li { (row(t, name(&k.stocks, t.stock))) } } }
+            ul.rows { @for t in k.times.iter().filter(|t| t.closed) { li { (row(t, name(&k.stocks, t.stock), k.telling)) } } }
         }
         p { a href="/wet" { "Wet bench" } }
     }
@@ -158,33 +161,38 @@ fn name(stocks: &[Stock], id: spoolwright_core::shelf::StockId) -> &str {
 }
 
 /// One developing time in a list, under the name of its stock.
-fn row(t: &SheetTime, stock: &str) -> Markup {
+fn row(t: &SheetTime, stock: &str, telling: Telling) -> Markup {
     let more = format!(
         "{}, {}",
         bath_name(&t.developer, &t.dilution),
         source(t.source)
     );
-    named(t, stock, &more)
+    named(t, stock, &more, telling)
 }
 
 /// The same on its stock's own page: under the name of its bath.
-pub(crate) fn of_stock(t: &SheetTime) -> Markup {
-    named(t, &bath_name(&t.developer, &t.dilution), source(t.source))
+pub(crate) fn of_stock(t: &SheetTime, telling: Telling) -> Markup {
+    named(
+        t,
+        &bath_name(&t.developer, &t.dilution),
+        source(t.source),
+        telling,
+    )
 }
 
-fn named(t: &SheetTime, name: &str, more: &str) -> Markup {
+fn named(t: &SheetTime, name: &str, more: &str, telling: Telling) -> Markup {
     html! {
         a.row href={ "/wet/times/" (t.id) } {
             span.what {
                 span.name { (name) @if let Some(ei) = t.ei { " at EI " (say::speed(ei)) } }
                 span.more { (more) @if !t.note.is_empty() { ": " (t.note) } }
             }
-            span.much { b { (told(t.time_min)) } (t.temperature_c) " °C" }
+            span.much { b { (told(t.time_min)) } (telling.temperature(t.temperature_c)) }
         }
     }
 }
 
-fn fields(form: &Form, stocks: &[Stock]) -> Markup {
+fn fields(form: &Form, stocks: &[Stock], telling: Telling) -> Markup {
     let names: Vec<(String, &str)> = stocks
         .iter()
         .filter(|s| !s.closed)
@@ -199,7 +207,7 @@ fn fields(form: &Form, stocks: &[Stock]) -> Markup {
         }
         div.pair {
             (form.field("time", "Time").hint("Such as 8:20.").needed().text())
-            (form.field("temperature", "At").hint("20 °C when empty.").text())
+            (form.field("temperature", "At").hint(telling.either("20 °C when empty.", "68 °F when empty.")).text())
         }
         div.pair {
             (form.field("ei", "Exposed at EI").hint("Any when empty.").number())
@@ -211,14 +219,14 @@ fn fields(form: &Form, stocks: &[Stock]) -> Markup {
     }
 }
 
-fn edit_page(form: &Form, t: &SheetTime, stocks: &[Stock]) -> Markup {
+fn edit_page(form: &Form, t: &SheetTime, stocks: &[Stock], telling: Telling) -> Markup {
     html! {
         h1 { (name(stocks, t.stock)) " in " (bath_name(&t.developer, &t.dilution)) }
         (form.refusals())
         form.form method="post" action={ "/wet/times/" (t.id) } {
-            (fields(form, stocks))
+            (fields(form, stocks, telling))
             (main_act("Keep the changes"))
         }
-        (put_away(&format!("/wet/times/{}/close", t.id), t.closed))
+        (put_away(&format!("/wet/times/{}/close", t.id), t.closed, SHELF))
     }
 }

@@ -184,7 +184,7 @@ fn pushed(v: &PushView, _: &Form) -> Markup {
             "min",
             range,
         )]))
-        p { "That is " (trimmed(p.factor, 2)) " times " (told(v.normal_min)) "." }
+        p { "That is " (trimmed(p.factor, 3)) " times " (told(v.normal_min)) "." }
         (model(Some(p.mark), if p.mark == Mark::RuleOfThumb { "A factor of the developing time for each stop, the middle of what is in use." } else { "Your own factor of the developing time." }, &p.caveats))
         div.acts { a.btn href=(address(TIME.path, &[("time", &told(i.value))])) { "At another temperature" } }
     }

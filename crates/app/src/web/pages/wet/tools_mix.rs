@@ -98,6 +98,14 @@ fn kinds() -> Vec<(&'static str, String)> {
         .collect()
 }
 
+/// The same, with a way to say nothing.
+fn of_kinds() -> Vec<(&'static str, String)> {
+    [("", "not said".to_owned())]
+        .into_iter()
+        .chain(kinds())
+        .collect()
+}
+
 /// To a bath's card that begins with what was just mixed.
 fn card_link(values: &[(&str, &str)]) -> Markup {
     html! { div.acts { a.btn href=(address("/wet/baths/new", values)) { "Write a bath card for it" } } }
@@ -121,12 +129,12 @@ fn diluted(v: &DilutionView, form: &Form) -> Markup {
         (model(None, "Parts by volume. The dilution is your sheet's or your own.", &v.caveats))
         @if let [one] = &v.readings[..] {
             (card_link(&[
-                ("kind", v.kind.word()),
+                ("kind", v.kind.map_or("", BathKind::word)),
                 ("dilution", &one.plain),
                 ("volume", &format!("{} ml", trimmed(one.measures.total_ml, 1))),
             ]))
         }
-        (cautions(minded::cautions(v.kind)))
+        (cautions(&minded::thinning(v.kind)))
     }
 }
 
@@ -169,7 +177,7 @@ fn measures(p: &Poured, t: Telling) -> Markup {
             Figure::volume(name, *ml, t)
         })
         .collect();
-    all.push(Figure::volume("Water", m.water_ml, t));
+    all.insert(0, Figure::volume("Water first", m.water_ml, t));
     html! {
         (figures(&all))
         p { (t.volume(m.total_ml)) " in all." }
@@ -200,7 +208,7 @@ fn dilution_form(f: &Form, _: &Known, told: Option<&DilutionView>) -> Markup {
             (f.field("total", "How much you want").hint("ml, l or US fluid oz.").unit("ml").text())
             (f.field("concentrate", "or concentrate you have").hint("Fill in one of the two.").unit("ml").text())
         }
-        (f.field("kind", "What it is").select(&kinds()))
+        (f.field("kind", "What it is").select(&of_kinds()))
         details open[f.is_faulty() || !f.text("least").is_empty()] {
             summary { "Is it enough for the film?" }
             p.hint { "A weak dilution may fill the tank and yet hold too little developer. The sheet tells the least." }
@@ -216,7 +224,7 @@ fn weakened(v: &PercentView, _: &Form) -> Markup {
     let t = v.telling;
     let limits = [Caveat::new(
         "volumes_add",
-        "Volumes are taken to add up; strong acids and alcohol shrink by a few per cent. Top up to the mark with water.",
+        "Volumes are taken to add up; strong acids and alcohol shrink by a few per cent: the water first, the strong solution into it, slowly; once mixed and cool, make up to the mark.",
     )];
     let name = v
         .substance
@@ -336,7 +344,12 @@ fn poured(v: &BottlesView, _: &Form) -> Markup {
                 }
             }
         }
-        p { "Its oldest part is " (say::count(v.pour.age_days.round() as u64, "day", "days")) " old; " @if 0.0 < v.films() { "it has had " (figure(v.films())) " films of 36." } @else { "no film has been through it." } }
+        p {
+            @if v.age_said { "Its oldest part is " (say::count(v.pour.age_days.round() as u64, "day", "days")) " old; " } @else { "How old it is nobody said; " }
+            @if v.use_said && v.films() == 0.0 { "no film has been through it." }
+            @else if v.films() == 0.0 { "what film it has had nobody said." }
+            @else { "it has had " @if !v.use_said { "at least " } (figure(v.films())) " films of 36." }
+        }
         (model(None, "Volume and what is dissolved are both kept; the oldest bottle is used first.", &v.caveats))
         (card_link(&[
             ("kind", v.card.kind.map_or("", BathKind::word)),
@@ -346,6 +359,7 @@ fn poured(v: &BottlesView, _: &Form) -> Markup {
             ("mixed_on", &v.card.mixed_on),
             ("note", &v.card.note),
         ]))
+        @if !v.age_said { p.hint { "Write on that card the day on which its oldest part was mixed, as well as you know it: left empty, it is taken as today." } }
         @if 0.0 < v.films() { p.hint { "Then write down on that card that " (figure(v.films())) " films went through, and the new volume on those of the bottles." } }
         (cautions(minded::cautions(v.card.kind.unwrap_or_default())))
     }
