@@ -99,6 +99,29 @@ fn a_few_words_find_the_frame() {
     }
 }
 
+/// Words of the subject or the place alone are not found elsewhere; together with other words each must be there.
+#[test]
+fn words_of_the_subject_or_the_place_alone() {
+    let Shelf { store, .. } = a_shelf();
+    let sought = |words: &str, subject: &str, place: &str| Sought {
+        words: words.into(),
+        subject: subject.into(),
+        place: place.into(),
+        ..Sought::default()
+    };
+    for (asked, wanted) in [
+        (sought("", "weir", ""), &["HM-01 13"][..]),
+        (sought("", "", "weir"), &["HM-01 12"]),
+        (sought("", "heron", "harbour"), &["HM-02 3"]),
+        (sought("night", "", "harb"), &["NT-01 3"]),
+        (sought("heron", "tram", ""), &[]),
+        (sought("", "weir) OR (heron", ""), &[]),
+        (sought("", "...", ""), &[]),
+    ] {
+        assert_eq!(found(&store, &asked), wanted, "{asked:?}");
+    }
+}
+
 /// A word in the subject tells more than the same one in the place.
 #[test]
 fn the_best_come_first_and_by_pages() {

@@ -15,14 +15,17 @@ use crate::service::Service;
 
 mod bath;
 mod calc;
+mod camera;
 mod can;
 mod card;
 mod cassette;
 mod desk;
 mod device;
 mod fail;
+mod find;
 mod journal;
 mod loader;
+mod note;
 mod plan;
 mod print;
 mod recipe;
@@ -105,6 +108,14 @@ enum Verb {
     /// Wound rolls.
     #[command(subcommand)]
     Roll(roll::Verb),
+    /// Cameras, and which roll is in which.
+    #[command(subcommand)]
+    Camera(camera::Verb),
+    /// What was noted of each frame.
+    #[command(subcommand)]
+    Note(note::Verb),
+    /// Find a frame again, and the page it lies on.
+    Find(find::Args),
     /// The wedge bench: how fast a stock is and how long to develop it.
     #[command(subcommand)]
     Wedge(wedge::Verb),
@@ -257,6 +268,9 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
         Verb::Plan { verb } => plan::run(verb, desk),
         Verb::Wind(args) => wind::run(args, desk),
         Verb::Roll(verb) => roll::run(verb, desk),
+        Verb::Camera(verb) => camera::run(verb, desk),
+        Verb::Note(verb) => note::run(verb, desk),
+        Verb::Find(args) => find::run(&args, desk),
         Verb::Wedge(verb) => wedge::run(verb, desk),
         Verb::Card(verb) => card::run(verb, desk),
         Verb::Wet(verb) => wet::run(verb, desk),

@@ -4,6 +4,7 @@
 //! so the journal reads as a real one does.
 
 mod bench;
+mod field;
 mod wet;
 
 use super::draft::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft};
@@ -230,6 +231,7 @@ impl Scene {
         self.look_at_baths()?;
         self.days_ago(20);
         self.cassette_troubles()?;
+        self.copy_the_notebook()?;
         self.last_weeks(&mut second, &mut quarry, &mut ferry)?;
         self.wants()
     }
@@ -308,7 +310,7 @@ impl Scene {
         )?;
         self.free = made.value.unwrap_or_default();
         self.free.reverse();
-        Ok(())
+        self.bring_cameras()
     }
 
     fn can(
@@ -474,17 +476,25 @@ impl Scene {
         for (ago, frames) in [(11, 36), (10, 18)] {
             wound.extend(self.wind_and_keep(ago, ferry, frames)?);
         }
+        // The island trip began in the rangefinder and went on in the walking camera.
+        self.load_camera(wound[0], "The old rangefinder", "")?;
+        self.out_of_camera(wound[0], "12")?;
+        self.load_camera(wound[0], "Walking camera", "")?;
         for (ago, roll, state) in [
             (9, 0, "exposed"),
             (8, 1, "exposed"),
-            (7, 2, "in-camera"),
+            (7, 2, ""),
             (7, 3, "exposed"),
             (6, 4, "exposed"),
             (6, 5, "exposed"),
         ] {
             self.days_ago(ago);
-            self.move_to(wound[roll], state, "")?;
+            match state {
+                "" => self.load_camera(wound[roll], "Walking camera", "100")?,
+                state => self.move_to(wound[roll], state, "")?,
+            }
         }
+        self.note_frames(wound[2])?;
         self.wind_and_keep(6, ferry, 36)?;
         self.wind_and_keep(6, quarry, 24)?;
         self.days_ago(5);

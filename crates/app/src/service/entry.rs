@@ -224,10 +224,15 @@ impl Reader {
 
     /// A thing's name: one line, not digits alone, for a bare number means a number in the list.
     pub fn name(&mut self, what: &str, text: &str) -> String {
-        let name = self.line("name", what, text, 80);
+        self.name_in("name", what, text)
+    }
+
+    /// The same, in a field of another name.
+    pub fn name_in(&mut self, field: &str, what: &str, text: &str) -> String {
+        let name = self.line(field, what, text, 80);
         if !name.is_empty() && name.chars().all(|c| c.is_ascii_digit()) {
             self.fault(
-                "name",
+                field,
                 Error::new(
                     Kind::OutOfRange,
                     what,

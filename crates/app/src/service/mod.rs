@@ -10,6 +10,7 @@ pub mod draft;
 pub mod entry;
 pub mod error;
 pub mod evidence;
+pub mod field;
 pub mod moment;
 pub mod paper;
 pub mod plan;

@@ -22,6 +22,11 @@ pub fn day_of(rfc3339: &str) -> String {
     here(rfc3339).map_or_else(|| rfc3339.to_owned(), |at| at.date().to_string())
 }
 
+/// The minute of a stored moment by the clock on the wall, `YYYY-MM-DDTHH:MM`.
+pub fn minute_of(rfc3339: &str) -> String {
+    here(rfc3339).map_or_else(String::new, |at| at.strftime("%Y-%m-%dT%H:%M").to_string())
+}
+
 /// A day, `YYYY-MM-DD`, in words: "12 May 2026". What is no day is shown as it stands.
 pub fn day_in_words(date: &str) -> String {
     date.get(..10)

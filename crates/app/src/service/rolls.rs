@@ -7,11 +7,12 @@ use super::shelf::RollView;
 use super::{Made, Outcome, Request, Service, find_in};
 use serde::{Deserialize, Serialize};
 use spoolwright_core::bounds;
+use spoolwright_core::field::record::Camera;
 use spoolwright_core::quantity::Estimate;
 use spoolwright_core::remaining::defaults;
 use spoolwright_core::shelf::{
-    BathId, Can, CanId, Cassette, CassetteId, EntryId, Evidence, JournalEntry, Loader, LoaderId,
-    Roll, RollId, RollState, RunId, Stock, StockId, Ticket, TicketId, Want, WantId,
+    BathId, CameraId, Can, CanId, Cassette, CassetteId, EntryId, Evidence, JournalEntry, Loader,
+    LoaderId, Roll, RollId, RollState, RunId, Stock, StockId, Ticket, TicketId, Want, WantId,
 };
 use spoolwright_core::wet::record::{BathCard, Run};
 use spoolwright_core::{Error, Kind};
@@ -69,6 +70,8 @@ pub enum About {
     Run(RunId),
     /// One bath.
     Bath(BathId),
+    /// One camera.
+    Camera(CameraId),
 }
 
 impl About {
@@ -84,6 +87,7 @@ impl About {
             Self::Roll(id) => Subject::of::<Roll>(id),
             Self::Run(id) => Subject::of::<Run>(id),
             Self::Bath(id) => Subject::of::<BathCard>(id),
+            Self::Camera(id) => Subject::of::<Camera>(id),
         })
     }
 }
@@ -143,6 +147,7 @@ impl Service {
         draft: &RollDraft,
         request: Request<'_>,
     ) -> Outcome<Made<()>> {
+        let today = self.today();
         self.change(request, |change| {
             let old = find_in::<Roll>(change, id)?;
             let mut r = Reader::new();
@@ -168,6 +173,9 @@ impl Service {
             r.finish()?;
             super::wet::holds::must_not_leave_its_tank(change, &old, state)?;
             super::wet::holds::must_keep_its_ei(change, &old, ei)?;
+            if state != old.state {
+                super::field::stays::end_stay(change, id, state, &today)?;
+            }
             let note = if note.is_empty() {
                 old.note.clone()
             } else {

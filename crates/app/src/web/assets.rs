@@ -1,7 +1,7 @@
 //! The static files, inside the binary, under an address that carries a hash of their content.
 
 use axum::extract::Path;
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use rust_embed::RustEmbed;
 use std::sync::LazyLock;
@@ -22,6 +22,9 @@ static HASH: LazyLock<String> = LazyLock::new(|| {
     }
     format!("{mix:016x}")
 });
+
+/// The script that shows a roll's pages out of the program's reach: it may look after those, and no others.
+const WORKER: &str = "notes-worker.js";
 
 /// The address of a static file.
 pub(crate) fn address(name: &str) -> String {
@@ -44,9 +47,14 @@ pub(crate) async fn serve(Path((hash, name)): Path<(String, String)>) -> Respons
     } else {
         "no-cache"
     };
-    (
+    let mut answer = (
         [(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, keep)],
         file.data,
     )
-        .into_response()
+        .into_response();
+    if name == WORKER {
+        let over = HeaderValue::from_static("/roll/");
+        answer.headers_mut().insert("service-worker-allowed", over);
+    }
+    answer
 }

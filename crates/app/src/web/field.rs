@@ -15,6 +15,7 @@ pub(crate) struct Field<'a> {
     loud: bool,
     first: bool,
     needed: bool,
+    offers: &'a [String],
 }
 
 impl Form {
@@ -30,6 +31,7 @@ impl Form {
             loud: false,
             first: false,
             needed: false,
+            offers: &[],
         }
     }
 }
@@ -60,6 +62,13 @@ impl Field<'_> {
     pub(crate) fn of(mut self, form: &str) -> Self {
         self.id = format!("{form}-{}", self.name);
         self
+    }
+    /// Words that a tap puts in.
+    pub(crate) fn offering<'b>(self, offers: &'b [String]) -> Field<'b>
+    where
+        Self: 'b,
+    {
+        Field { offers, ..self }
     }
     /// May not be left empty.
     pub(crate) fn needed(mut self) -> Self {
@@ -101,7 +110,11 @@ impl Field<'_> {
         html! {
             input id=(self.id) name=(self.name) type=(kind) inputmode=[mode] value=(self.form.text(self.name))
                 autocomplete="off" aria-describedby=[self.described()] aria-invalid=[self.form.is_wrong(self.name)]
-                class=[self.loud.then_some("loud-input")] autofocus[self.first] required[self.needed];
+                class=[self.loud.then_some("loud-input")] autofocus[self.first] required[self.needed]
+                list=[(!self.offers.is_empty()).then(|| format!("{}-offers", self.id))];
+            @if !self.offers.is_empty() {
+                datalist id={ (self.id) "-offers" } { @for word in self.offers { option value=(word) {} } }
+            }
         }
     }
 
@@ -137,6 +150,17 @@ impl Field<'_> {
     /// A day.
     pub(crate) fn date(self) -> Markup {
         self.wrap(self.input("date", None))
+    }
+
+    /// A day with its minute; a day alone, once there, stays one.
+    pub(crate) fn moment(self) -> Markup {
+        let there = self.form.text(self.name);
+        let kind = if there.is_empty() || there.contains('T') {
+            "datetime-local"
+        } else {
+            "text"
+        };
+        self.wrap(self.input(kind, None))
     }
 
     /// Several lines of text.

@@ -54,6 +54,7 @@ fn pages_of(app: App, own: Router<App>) -> Router {
         .merge(p::cans::routes())
         .merge(p::cassettes::routes())
         .merge(p::devices::routes())
+        .merge(p::field::routes())
         .merge(p::first_steps::routes())
         .merge(p::history::routes())
         .merge(p::loaders::routes())

@@ -7,6 +7,7 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 mod faults;
+mod field;
 mod job;
 mod lan;
 mod page;

@@ -3,6 +3,7 @@
 
 mod asking;
 mod evening;
+mod field;
 mod wedge_bench;
 mod wedge_paper;
 mod wedge_scan;

@@ -9,6 +9,10 @@ pub struct Sought {
     /// Plain words, in any order; each must be in the note, its roll's label or note, or the stock's name. A word of
     /// three letters or more also finds longer words that begin with it; accents and case do not count.
     pub words: String,
+    /// Words of the subject alone, found as those are.
+    pub subject: String,
+    /// Words of the place alone.
+    pub place: String,
     /// Not before this day, `YYYY-MM-DD`.
     pub from: Option<String>,
     /// Not after this day, `YYYY-MM-DD`.

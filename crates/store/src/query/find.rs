@@ -33,10 +33,20 @@ impl Store {
     /// More than 16 words, or one of more than 100 letters; trouble with the file.
     pub fn search(&self, sought: &Sought, skip: u32, most: u32) -> Result<Found, Error> {
         let most = most.min(MOST_HITS);
-        let words = quoted(&sought.words)?;
-        if words.is_empty() && !sought.words.trim().is_empty() {
-            return Ok(Found::default());
+        let mut all = Vec::new();
+        for (column, said) in [
+            ("", &sought.words),
+            ("subject : ", &sought.subject),
+            ("place : ", &sought.place),
+        ] {
+            let words = quoted(said)?;
+            if !words.is_empty() {
+                all.push(format!("{column}({words})"));
+            } else if !said.trim().is_empty() {
+                return Ok(Found::default());
+            }
         }
+        let words = all.join(" AND ");
         let mut values = Vec::new();
         let filters = filters(sought, &mut values);
         let mut bind = |value: Value| {

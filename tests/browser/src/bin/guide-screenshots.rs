@@ -30,6 +30,7 @@ async fn main() -> Result<()> {
     wedge_bench(&album, &stores.path().join("wedge.sqlite")).await?;
     demo(&album).await?;
     at_the_tank(&album, &stores.path().join("tank.sqlite")).await?;
+    in_the_field(&album, &stores.path().join("field.sqlite")).await?;
     paper(&album, stores.path())
 }
 
@@ -101,6 +102,48 @@ async fn how_much(album: &Album, store: &Path) -> Result<()> {
         page.press("Undo").await?;
         page.sees("Undid").await?;
         album.take(page, "07-history", "", 620.0).await
+    })
+    .await
+}
+
+/// A roll that goes on where it stopped, and the note of a frame.
+async fn in_the_field(album: &Album, store: &Path) -> Result<()> {
+    let say = |args: &[&str]| told(store, args);
+    say(&["stock", "add", "--name", "Weir Grey 400", "--ei", "400"])?;
+    say(&["can", "add", "--stock", "1", "--letters", "WG"])?;
+    say(&["wind", "add", "--can", "WG", "--frames", "36"])?;
+    say(&["wind", "WG-01", "done"])?;
+    say(&["camera", "add", "--name", "Walking camera"])?;
+    say(&["camera", "load", "WG-01"])?;
+    for (subject, time) in [("heron, waiting", "1/250"), ("heron on the weir", "1/500")] {
+        let gear = [
+            "--aperture",
+            "5.6",
+            "--lens",
+            "long one",
+            "--place",
+            "the weir",
+        ];
+        let note = [
+            "note",
+            "add",
+            "WG-01",
+            "--subject",
+            subject,
+            "--shutter",
+            time,
+        ];
+        say(&[&note[..], &gear].concat())?;
+    }
+    say(&["camera", "unload", "WG-01", "--frame", "12"])?;
+    let app = App::over(store)?;
+    with_page(&app.url, Screen::Phone, Scheme::Light, async |page| {
+        page.go("/roll/WG-01").await?;
+        album.take(page, "14-roll", "", 620.0).await?;
+        page.press("Put in camera").await?;
+        page.sees("to go on at frame 14").await?;
+        page.go("/roll/WG-01/note").await?;
+        album.take(page, "14-note", "", 900.0).await
     })
     .await
 }

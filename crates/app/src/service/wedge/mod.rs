@@ -271,6 +271,7 @@ impl Service {
         draft: &ReadingsDraft,
         request: Request<'_>,
     ) -> Outcome<Made<usize>> {
+        let today = self.today();
         self.change(request, |change| {
             let test = find_in::<WedgeTest>(change, id)?;
             let stock = find_in::<Stock>(change, test.stock)?;
@@ -320,6 +321,7 @@ impl Service {
                 if let Some(cassette) = roll.cassette {
                     change.about(Subject::of::<Cassette>(cassette));
                 }
+                super::field::stays::end_stay(change, roll.id, RollState::Developed, &today)?;
                 change.put(&Roll {
                     state: RollState::Developed,
                     ..roll

@@ -207,7 +207,7 @@ impl Service {
         })
     }
 
-    /// How the developed rolls of a stock came out, by the EI on their labels.
+    /// How the developed rolls of a stock came out, by the EI they were exposed at: the meter's, else the label's.
     ///
     /// # Errors
     /// There is no such stock.
@@ -220,8 +220,9 @@ impl Service {
             if self.find::<Run>(on.run)?.state != RunState::Done {
                 continue;
             }
-            let key = roll.ei.map(|e| format!("{e:012.3}")).unwrap_or_default();
-            let entry = by_ei.entry(key).or_insert((roll.ei, Vec::new()));
+            let ei = self.exposed_at(&roll)?.ei;
+            let key = ei.map(|e| format!("{e:012.3}")).unwrap_or_default();
+            let entry = by_ei.entry(key).or_insert((ei, Vec::new()));
             entry.1.push(on.exposure);
         }
         Ok(by_ei

@@ -183,6 +183,7 @@ impl Service {
     fn waits(&self, shelf: &Shelf, roll: Roll, recipes: &[RecipeView]) -> Outcome<Waiting> {
         let stock = shelf.can(roll.can)?.stock.clone();
         let film_mm = roll.clicks * stock.pitch.click().to_mm();
+        let exposed_at = self.exposed_at(&roll)?;
         let mut because = format!("No recipe for {}.", stock.process.word().replace('-', " "));
         let mut found: Option<(&RecipeView, FilmTime)> = None;
         for recipe in recipes {
@@ -190,7 +191,7 @@ impl Service {
                 Some(why) if recipe.recipe.process == stock.process => because = why,
                 Some(_) => {}
                 None => {
-                    let time = self.time_in(&stock, roll.ei, recipe)?;
+                    let time = self.time_in(&stock, exposed_at.ei, recipe)?;
                     // The recipe whose time is known best; the older one of two known alike.
                     if found
                         .as_ref()
@@ -205,6 +206,7 @@ impl Service {
         let (recipe, mut time) = found.unzip();
         if let Some(time) = &mut time {
             time.caveats.extend(backing_doubt(&stock));
+            time.caveats.extend(exposed_at.caveat);
         }
         Ok(Waiting {
             recipe: recipe.map(|r| r.recipe.id),

@@ -232,7 +232,12 @@ impl Service {
         let step = developing(recipe)?;
         let mut times = loaded
             .iter()
-            .map(|(_, roll, stock)| Ok((roll, self.time_in(stock, roll.ei, recipe)?)))
+            .map(|(_, roll, stock)| {
+                let exposed_at = self.exposed_at(roll)?;
+                let mut time = self.time_in(stock, exposed_at.ei, recipe)?;
+                time.caveats.extend(exposed_at.caveat);
+                Ok((roll, time))
+            })
             .collect::<Outcome<Vec<_>>>()?;
         let at_c = step.temperature_c.unwrap_or(NORMAL_C);
         if let Some(own) = own {

@@ -5,6 +5,7 @@
 
 use super::super::entry::{self, Reader};
 use super::super::error::at;
+use super::super::field::stays::end_stay;
 use super::super::rolls::About;
 use super::super::{Made, Outcome, Request, Service, find_in};
 use super::choose::poured;
@@ -346,6 +347,7 @@ fn end(
             if let Some(cassette) = roll.cassette {
                 change.about(Subject::of::<Cassette>(cassette));
             }
+            end_stay(change, roll.id, RollState::Developed, today)?;
             change.put(&Roll {
                 state: RollState::Developed,
                 ..roll

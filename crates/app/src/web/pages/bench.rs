@@ -61,6 +61,7 @@ struct AtTheTank {
     loaded: Vec<RunView>,
     waiting: usize,
     spent: Vec<BathView>,
+    unsettled: usize,
 }
 
 fn at_the_tank(s: &Service) -> Outcome<AtTheTank> {
@@ -71,6 +72,7 @@ fn at_the_tank(s: &Service) -> Outcome<AtTheTank> {
         loaded: s.runs_in(RunState::Planned)?,
         waiting: s.exposed_and_free()?,
         spent,
+        unsettled: s.unsettled()?.len(),
     })
 }
 
@@ -131,7 +133,7 @@ fn page(
             }
             section {
                 (warnings(shelf, today))
-                (waiting(shelf))
+                (waiting(shelf, tank.unsettled))
                 (wedge::under_way(tests, shelf))
                 (quick_weigh(&open))
             }
@@ -147,7 +149,7 @@ fn page(
 }
 
 /// Rolls that wait for something.
-fn waiting(shelf: &Shelf) -> Markup {
+fn waiting(shelf: &Shelf, unsettled: usize) -> Markup {
     let line = |state: RollState, words: &str| {
         html! {
             @let n = shelf.count(state);
@@ -161,6 +163,14 @@ fn waiting(shelf: &Shelf) -> Markup {
     html! {
         h2 { "Rolls" }
         ul.rows {
+            @if unsettled > 0 {
+                li {
+                    a.row href="/notes" {
+                        span.what { span.name { "written twice, to be settled" } }
+                        span.much { b { (unsettled) } (if unsettled == 1 { "note" } else { "notes" }) }
+                    }
+                }
+            }
             (line(RollState::Exposed, "exposed"))
             (line(RollState::InCamera, "in a camera"))
             (line(RollState::Wound, "wound and ready"))
@@ -236,6 +246,8 @@ async fn more(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
         ul.rows {
             @for (address, name, words) in [
                 ("/wants", "Wants", "what you mean to photograph"),
+                ("/find", "Find", "a frame by its words, and the page it lies on"),
+                ("/cameras", "Cameras", "which roll is in which"),
                 ("/queue", "Queue", "tickets waiting at the loader"),
                 ("/wet", "Wet bench", "runs, recipes, baths, the clock"),
                 ("/wedge", "Wedge bench", "how fast a stock is, how long to develop it"),

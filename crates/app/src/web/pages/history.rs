@@ -13,8 +13,8 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use serde::Deserialize;
 use spoolwright_core::shelf::{
-    BathId, CanId, CassetteId, EntryId, JournalEntry, LoaderId, RecipeId, ReelId, RollId, RunId,
-    SheetTimeId, StockId, TankId, TicketId, WantId,
+    BathId, CameraId, CanId, CassetteId, EntryId, FrameNoteId, JournalEntry, LoaderId, RecipeId,
+    ReelId, RollId, RunId, SheetTimeId, StockId, TankId, TicketId, WantId,
 };
 
 pub(crate) fn routes() -> Router<App> {
@@ -34,6 +34,7 @@ struct Which {
     roll: Option<i64>,
     run: Option<i64>,
     bath: Option<i64>,
+    camera: Option<i64>,
     before: Option<i64>,
     done: Option<i64>,
 }
@@ -56,6 +57,7 @@ impl Which {
             .or_else(|| one(self.roll, "roll", |i| About::Roll(RollId(i))))
             .or_else(|| one(self.run, "run", |i| About::Run(RunId(i))))
             .or_else(|| one(self.bath, "bath", |i| About::Bath(BathId(i))))
+            .or_else(|| one(self.camera, "camera", |i| About::Camera(CameraId(i))))
             .unwrap_or((About::Everything, String::new()))
     }
 }
@@ -102,7 +104,11 @@ fn is_there(s: &Service, path: &str) -> bool {
     let (kind, which) = (parts.next().unwrap_or_default(), parts.next());
     let Some(which) = which else { return true };
     if kind == "roll" {
-        return s.roll(which).is_ok();
+        let note = parts.nth(1).and_then(|n| n.parse().ok());
+        return match (s.roll(which), note) {
+            (Ok(roll), Some(note)) => s.note_of(roll.roll.id, FrameNoteId(note)).is_ok(),
+            (roll, _) => roll.is_ok(),
+        };
     }
     let Ok(id) = which.parse() else { return true };
     match kind {
@@ -110,6 +116,7 @@ fn is_there(s: &Service, path: &str) -> bool {
         "loaders" => s.loader(LoaderId(id)).is_ok(),
         "cans" => s.can(CanId(id)).is_ok(),
         "cassettes" => s.cassette(CassetteId(id)).is_ok(),
+        "cameras" => s.camera(CameraId(id)).is_ok(),
         "wants" => s.want(WantId(id)).is_ok(),
         "tickets" => s.ticket(TicketId(id)).is_ok(),
         "runs" => s.run(RunId(id)).is_ok(),

@@ -4,6 +4,7 @@ pub(crate) mod bench;
 pub(crate) mod cans;
 pub(crate) mod cassettes;
 pub(crate) mod devices;
+pub(crate) mod field;
 pub(crate) mod first_steps;
 pub(crate) mod history;
 pub(crate) mod loaders;

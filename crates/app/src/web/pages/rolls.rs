@@ -1,6 +1,8 @@
 //! Rolls: the list, and the page a label's code opens: where a roll stands, its next step, corrections.
 
-use super::{story, tickets, wedge, wet};
+use super::{field, story, tickets, wedge, wet};
+use crate::service::field::notes::NoteView;
+use crate::service::field::stays::RollField;
 use crate::service::rolls::{About, MeasureDraft, RollDraft};
 use crate::service::shelf::{RollView, Shelf};
 use crate::service::wet::runs::RunView;
@@ -77,6 +79,8 @@ struct Sheet {
     view: RollView,
     test: Option<WedgeTest>,
     runs: Vec<(RunView, RunRoll)>,
+    field: RollField,
+    notes: Vec<NoteView>,
     story: Vec<JournalEntry>,
 }
 
@@ -87,6 +91,8 @@ fn sheet(s: &Service, label: &str) -> Outcome<Sheet> {
         shelf: s.shelf()?,
         test: s.wedge_test_of_roll(&view.roll)?,
         runs: s.runs_of_roll(view.roll.id)?,
+        field: s.roll_in_field(&view)?,
+        notes: s.notes_of(view.roll.id)?,
         view,
         story,
     })
@@ -96,6 +102,7 @@ fn head(view: &RollView) -> Page {
     Page::new(Way::Rolls, &view.roll.label)
         .sheet(format!("Roll {}", view.roll.label))
         .script("frames.js")
+        .script("notes.js")
 }
 
 async fn show(
@@ -127,7 +134,8 @@ async fn act<D: DeserializeOwned + Default + Send + 'static>(
     }
 }
 
-async fn refused(app: App, label: String, form: Form, failure: Failure) -> Answer {
+/// The roll's page with what was refused on it.
+pub(crate) async fn refused(app: App, label: String, form: Form, failure: Failure) -> Answer {
     let form = form.refused_by(failure)?;
     let sheet = app.ask(move |s| sheet(s, &label)).await?;
     form.answer(head(&sheet.view).show(page(&sheet, &form)))
@@ -165,6 +173,7 @@ fn list_page(shelf: &Shelf, rolls: &[RollView], state: Option<RollState>) -> Mar
                 }
             }
         }
+        p.ways-on { a href="/find" { "Find a frame" } " " a href="/cameras" { "Cameras" } }
         @if rolls.is_empty() { p { "None here yet. A roll appears when its ticket is wound." } }
         ul.rows { @for r in rolls { li { (row(r, true)) } } }
         @if state.is_some() && rolls.len() == MOST_OF_A_STATE {
@@ -194,14 +203,12 @@ pub(crate) fn row(r: &RollView, with_stock: bool) -> Markup {
     }
 }
 
-/// The next step of a roll's life, with the words on its button.
+/// The next step of a roll's life that is no camera's, with the words on its button.
 fn next_step(state: RollState) -> Option<(RollState, &'static str)> {
     match state {
-        RollState::Wound => Some((RollState::InCamera, "It goes into a camera")),
-        RollState::InCamera => Some((RollState::Exposed, "It is exposed")),
         RollState::Exposed => Some((RollState::Developed, "It is developed")),
         RollState::Developed => Some((RollState::Filed, "It is filed")),
-        RollState::Filed | RollState::Scrapped => None,
+        _ => None,
     }
 }
 
@@ -216,9 +223,10 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
         @if view.cassette_leaks { div.note { p { "Its cassette leaks light: this roll may be fogged." } } }
         @if let Some(test) = &sheet.test { (wedge::on_roll(test, r.state)) }
         (form.refusals())
+        (field::roll::standing(r, &sheet.field, form))
         dl.fields.many {
             div { dt { "Frames" } dd { span.slab { (r.frames) } } }
-            div { dt { "Speed" } dd { span.slab { (view.ei.map_or("—".to_owned(), say::speed)) } } }
+            div { dt { "Speed" } dd { span.slab { (sheet.field.ei.map_or("—".to_owned(), say::speed)) } } }
             div { dt { "Cassette" } dd {
                 @match (r.cassette, &view.cassette) {
                     (Some(id), Some(label)) => a href={ "/cassettes/" (id) } { "Cassette " (label) },
@@ -235,7 +243,9 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
             a href={ "/print/labels?only=" (r.label) } { "Print its label" } " "
             @if r.state.holds_cassette() { a href={ "/wet/runs/new?reels=" (r.label) } { "Load a tank with it" } }
         }
+        (field::roll::frames(r, &sheet.notes))
         div.form {
+            (field::roll::take_out(r, &sheet.field, form))
             details open[form.is_faulty()] {
                 summary { "Something else happened to it" }
                 form method="post" action={ (base) "/move" } {
@@ -278,20 +288,13 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
         h2 { "Its story" }
         (story(&sheet.story))
         div.thumb {
-            @let press = |state: RollState, words: &str, main: bool| html! {
+            @if let Some(acts) = field::roll::acts(r, &sheet.field) { (acts) }
+            @else if let Some((state, words)) = next_step(r.state) {
                 form method="post" action={ (base) "/move" } {
                     (Form::default().request_field())
                     input type="hidden" name="state" value=(state.word());
-                    button.main[main] { (words) }
+                    button.main { (words) }
                 }
-            };
-            @match (r.state, next_step(r.state)) {
-                (RollState::Wound, Some((state, words))) => {
-                    (press(RollState::Exposed, "It is exposed", false))
-                    (press(state, words, true))
-                }
-                (_, Some((state, words))) => (press(state, words, true)),
-                (_, None) => {}
             }
         }
     }

@@ -8,7 +8,7 @@ pub mod filter;
 pub mod formula;
 pub mod light;
 pub mod mix;
-mod read;
+pub(in crate::service) mod read;
 
 use super::super::entry::Units;
 use super::super::settings::Settings;

@@ -73,7 +73,7 @@ fn degrees_allowed(bounds: &Bounds, fahrenheit: bool) -> String {
 }
 
 /// A short time in seconds: `1/60`, `0,5`, `30 s`, `8:20`, `2 min 30 s`.
-pub(super) fn seconds(bounds: &Bounds, text: &str) -> Result<f64, Error> {
+pub(in crate::service) fn seconds(bounds: &Bounds, text: &str) -> Result<f64, Error> {
     let told = text.trim().to_lowercase();
     let refuse = || {
         Error::new(
@@ -118,7 +118,7 @@ pub(super) fn seconds(bounds: &Bounds, text: &str) -> Result<f64, Error> {
 }
 
 /// An f-number: `8`, `f/8`, `f 5,6`.
-pub(super) fn f_number(bounds: &Bounds, text: &str) -> Result<f64, Error> {
+pub(in crate::service) fn f_number(bounds: &Bounds, text: &str) -> Result<f64, Error> {
     let told = text.trim().to_lowercase();
     let bare = told.strip_prefix('f').unwrap_or(&told).trim_start();
     let bare = bare.strip_prefix('/').unwrap_or(bare);
@@ -133,7 +133,7 @@ pub(super) fn f_number(bounds: &Bounds, text: &str) -> Result<f64, Error> {
 }
 
 /// Stops: `1`, `-1`, `+2/3`, `1 1/3`.
-pub(super) fn stops(bounds: &Bounds, text: &str) -> Result<f64, Error> {
+pub(in crate::service) fn stops(bounds: &Bounds, text: &str) -> Result<f64, Error> {
     let told = text.trim().replace(['\u{2212}', '\u{2013}'], "-");
     let (sign, bare) = match told.strip_prefix('-') {
         Some(bare) => (-1.0, bare),

@@ -267,10 +267,10 @@ fn tank_page(form: &Form, t: &Tank, reels: &[Reel]) -> Markup {
 }
 
 /// What the button says of things that lie on a shelf.
-pub(super) const SHELF: (&str, &str) = ("Put away", "Take out again");
+pub(crate) const SHELF: (&str, &str) = ("Put away", "Take out again");
 
 /// The button that takes a thing out of the lists, or brings it back.
-pub(super) fn put_away(action: &str, closed: bool, (away, back): (&str, &str)) -> Markup {
+pub(crate) fn put_away(action: &str, closed: bool, (away, back): (&str, &str)) -> Markup {
     html! {
         div.acts {
             form method="post" action=(action) {

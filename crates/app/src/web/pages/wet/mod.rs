@@ -18,6 +18,8 @@ use maud::{Markup, html};
 use spoolwright_core::caveat::Caveat;
 use spoolwright_core::wet::record::TimeSource;
 
+pub(crate) use kit::{SHELF, put_away};
+
 pub(crate) fn routes() -> Router<App> {
     Router::new()
         .merge(baths::routes())
