@@ -104,7 +104,7 @@ async fn the_clock_goes_on_and_calls_in_words() -> Result<()> {
             "--recipe",
             "1",
             "--time",
-            "120",
+            "120 min",
             "--rehearsal",
             "10",
             "--volume",
