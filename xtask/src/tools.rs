@@ -1,4 +1,4 @@
-//! What the tests need beside Rust: a PDF reader, a browser with its driver, and axe-core.
+//! What the tests need beside Rust: readers of PDF and of metadata, a browser with its driver, and axe-core.
 //!
 //! Everything is asked of the ordinary package clients, by name; nothing is kept in the tree.
 
@@ -9,9 +9,10 @@ use anyhow::{Context, Result, bail};
 use crate::run::{command, root, run};
 
 /// A program the tests call, and Debian's package that brings it.
-const DEBIAN: [(&str, &str); 4] = [
+const DEBIAN: [(&str, &str); 5] = [
     ("pdftoppm", "poppler-utils"),
     ("pdftotext", "poppler-utils"),
+    ("exiftool", "libimage-exiftool-perl"),
     ("chromium", "chromium"),
     ("chromedriver", "chromium-driver"),
 ];

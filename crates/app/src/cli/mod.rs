@@ -30,6 +30,7 @@ mod plan;
 mod print;
 mod recipe;
 mod roll;
+mod scan;
 mod serve;
 mod settings;
 mod shelf;
@@ -116,6 +117,9 @@ enum Verb {
     Note(note::Verb),
     /// Find a frame again, and the page it lies on.
     Find(find::Args),
+    /// Scans of a roll's frames, and the sidecars beside them.
+    #[command(subcommand)]
+    Scan(scan::Verb),
     /// The wedge bench: how fast a stock is and how long to develop it.
     #[command(subcommand)]
     Wedge(wedge::Verb),
@@ -271,6 +275,7 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
         Verb::Camera(verb) => camera::run(verb, desk),
         Verb::Note(verb) => note::run(verb, desk),
         Verb::Find(args) => find::run(&args, desk),
+        Verb::Scan(verb) => scan::run(verb, desk),
         Verb::Wedge(verb) => wedge::run(verb, desk),
         Verb::Card(verb) => card::run(verb, desk),
         Verb::Wet(verb) => wet::run(verb, desk),

@@ -11,6 +11,7 @@ mod field;
 mod job;
 mod lan;
 mod page;
+mod scan;
 mod wedge;
 mod wedge_scan;
 mod wet;

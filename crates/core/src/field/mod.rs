@@ -8,3 +8,4 @@ pub mod frame;
 pub mod load;
 pub mod merge;
 pub mod record;
+pub mod scan;

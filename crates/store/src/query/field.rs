@@ -135,6 +135,11 @@ reads! {
     fn scan_of_path(db, path: &str) -> Option<ScanFile> {
         one(db, "WHERE path = ?1", [path])
     }
+    /// Scans whose paths are `stem` with an ending after a point.
+    fn scans_of_stem(db, stem: &str) -> Vec<ScanFile> {
+        // A slash is the character after a point, so this is a span of the index of paths.
+        many(db, "WHERE path > ?1 || '.' AND path < ?1 || '/' ORDER BY path", [stem])
+    }
     /// Where something is kept now, by the newest day.
     fn kept_now(db, thing: Keepable) -> Option<Kept> {
         let (column, id) = column_of(thing);

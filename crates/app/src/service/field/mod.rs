@@ -1,4 +1,5 @@
-//! The field: cameras and what is in them, what was noted of each frame, and finding a frame again.
+//! The field: cameras and what is in them, what was noted of each frame, finding a frame
+//! again, and its scans.
 //!
 //! One file for each thing a person wants there. What follows from the records alone is
 //! [`spoolwright_core::field`]'s.
@@ -8,5 +9,6 @@ pub mod find;
 pub mod help;
 pub mod note;
 pub mod notes;
+pub mod scans;
 pub mod settle;
 pub mod stays;
