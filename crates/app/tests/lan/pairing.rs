@@ -360,3 +360,19 @@ fn labels_may_print_the_network_s_address_from_now_on() {
     assert!(!page.body.contains("from now on"), "nothing is left to say");
     assert_eq!(house.lan.told(&house.service).unwrap().labels, None);
 }
+
+/// A paired device sees scans and names no folder: which files are read is said at the machine alone.
+#[test]
+fn a_device_points_at_no_files() {
+    let house = House::open();
+    let session = house.pair();
+    for (path, form) in [
+        ("/roll/HM-01/scans/look", "folder=%2F&by=order"),
+        ("/roll/HM-01/scans", "folder=%2F&by=order"),
+        ("/roll/HM-01/scans/write", ""),
+    ] {
+        let reply = house.post(path, &session, form);
+        assert_eq!(reply.status, 403, "{path}");
+        reply.says("folders that are named at the machine this program runs on");
+    }
+}

@@ -153,6 +153,9 @@ fn what_was_shown_is_what_is_recorded() {
     assert_eq!(frames(&d, 0), "1");
 }
 
+/// What is typed otherwise than in a good draft.
+type Typed = Box<dyn Fn(&mut MatchDraft)>;
+
 #[test]
 fn faults_stand_at_their_fields() {
     let d = desk();
@@ -163,7 +166,7 @@ fn faults_stand_at_their_fields() {
         f(&mut draft);
         d.s.look_at_scans(d.rolls[0], &draft)
     };
-    let cases: Vec<(&str, Kind, Box<dyn Fn(&mut MatchDraft)>)> = vec![
+    let cases: Vec<(&str, Kind, Typed)> = vec![
         ("folder", Kind::Missing, Box::new(|m| m.folder.clear())),
         (
             "folder",

@@ -4,6 +4,7 @@
 mod asking;
 mod evening;
 mod field;
+mod scans;
 mod wedge_bench;
 mod wedge_paper;
 mod wedge_scan;

@@ -1,9 +1,10 @@
-//! The field's pages: cameras, a roll's frames and their notes, versions to be settled, and finding a frame again.
+//! The field's pages: cameras, a roll's frames and their notes, versions to be settled, finding a frame again, and scans.
 
 pub(crate) mod cameras;
 mod find;
 mod notes;
 pub(crate) mod roll;
+mod scans;
 mod settle;
 
 use crate::service::field::find::FoundFrame;
@@ -19,6 +20,7 @@ pub(crate) fn routes() -> Router<App> {
         .merge(find::routes())
         .merge(notes::routes())
         .merge(roll::routes())
+        .merge(scans::routes())
         .merge(settle::routes())
 }
 
