@@ -67,7 +67,7 @@ pub(super) fn read(typed: &str) -> Result<Folder, Error> {
         return Err(Error::missing(
             "the folder of scans",
             allowed,
-            "Type it, such as /home/me/scans/HM-07.",
+            "Type it, such as /photos/scans/HM-07.",
         ));
     }
     if typed.chars().count() > LONGEST_PATH
@@ -77,7 +77,7 @@ pub(super) fn read(typed: &str) -> Result<Folder, Error> {
         return Err(refuse(
             Kind::OutOfRange,
             shorten(typed),
-            "Type the path from its very beginning, such as /home/me/scans/HM-07.",
+            "Type the path from its very beginning, such as /photos/scans/HM-07.",
         ));
     }
     let cannot = |e: std::io::Error| {

@@ -246,7 +246,7 @@ fn folder_form(roll: &Roll, form: &Form) -> Markup {
     let form = form.clone().with_default("by", MatchBy::Order.word());
     html! {
         form.form method="post" action={ "/roll/" (roll.label) "/scans/look" } {
-            (form.field("folder", "The folder").hint("Its whole path on this machine, such as /home/me/scans/HM-07. Folders in it are not looked into.").needed().text())
+            (form.field("folder", "The folder").hint("Its whole path on this machine, such as /photos/scans/HM-07. Folders in it are not looked into.").needed().text())
             (form.field("by", "How a file's frame is told").radios(&[
                 (MatchBy::Order.word(), "By the order of the names", "scan1, scan2, scan10: the first is frame 1, and so on"),
                 (MatchBy::Number.word(), "By the number in the name", "HM-07_12A is frame 12A: the last number counts"),
