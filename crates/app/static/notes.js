@@ -176,6 +176,16 @@ const nextFrame = () => {
   return Math.max(0, ...waiting) + 1;
 };
 
+// What a tap on "Same as" repeats: the last of those that wait goes before the last that the program has.
+const nameSame = () => {
+  const button = form.querySelector("button[name=same]");
+  const before = read().filter((one) => one.roll === roll && !one.of).at(-1)?.fields.frame;
+  if (!button || !before) return;
+  button.textContent = `Same as frame ${before}`;
+  if (button.previousElementSibling?.matches(".hint"))
+    button.previousElementSibling.textContent = `What stays empty is as in frame ${before}:`;
+};
+
 const submitted = async (event) => {
   const button = event.submitter;
   if (button?.name === "help") return;
@@ -216,12 +226,14 @@ const submitted = async (event) => {
     form.reset();
     form.elements.key.value = "";
     if (!item.of) put({ frame: String(nextFrame()), taken_at: nowHere() });
+    nameSame();
     document.querySelector("[data-away]")?.scrollIntoView({ block: "center" });
   }
 };
 
 if (form) {
   form.addEventListener("submit", submitted);
+  nameSame();
   const waiting = read().some((one) => one.roll === roll && !one.of);
   const known = Number.parseInt(form.elements.frame.value, 10) || 0;
   if (waiting && form.elements.base.value === "") put({ frame: String(Math.max(known, nextFrame())) });
