@@ -19,6 +19,7 @@ mod camera;
 mod can;
 mod card;
 mod cassette;
+mod cost;
 mod desk;
 mod device;
 mod fail;
@@ -26,6 +27,7 @@ mod find;
 mod journal;
 mod loader;
 mod note;
+mod place;
 mod plan;
 mod print;
 mod recipe;
@@ -147,6 +149,14 @@ enum Verb {
     /// Devices that were paired: a phone beside the bench.
     #[command(subcommand)]
     Device(device::Verb),
+    /// Places that film is kept in: what lies where, warming up, what is about to go off.
+    #[command(subcommand)]
+    Place(place::Verb),
+    /// What a usable frame came to, by can, stock and year, against ready-wound film.
+    Cost(cost::Args),
+    /// What was bought, film apart.
+    #[command(subcommand)]
+    Purchase(cost::Verb),
     /// Labels, tickets, DX patterns, lists, results, bath cards, run sheets: true size, as PDF.
     #[command(subcommand)]
     Print(print::Verb),
@@ -285,6 +295,9 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
         Verb::Reel(verb) => recipe::reels(verb, desk),
         Verb::Time(verb) => recipe::times(verb, desk),
         Verb::Device(verb) => device::run(verb, desk),
+        Verb::Place(verb) => place::run(verb, desk),
+        Verb::Cost(args) => cost::run(&args, desk),
+        Verb::Purchase(verb) => cost::purchases(verb, desk),
         Verb::Print(verb) => print::run(verb, desk),
         Verb::History(args) => journal::history(&args, desk),
         Verb::Undo { entry } => journal::undo(entry, desk),

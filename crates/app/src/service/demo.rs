@@ -5,6 +5,7 @@
 
 mod bench;
 mod field;
+mod keep;
 mod wet;
 
 use super::draft::{CanDraft, CassetteDraft, LoaderDraft, StockDraft, WantDraft};
@@ -229,6 +230,7 @@ impl Scene {
 
         self.days_ago(24);
         self.look_at_baths()?;
+        self.keep_and_buy()?;
         self.days_ago(20);
         self.cassette_troubles()?;
         self.copy_the_notebook()?;
@@ -337,6 +339,13 @@ impl Scene {
             price: price.into(),
             bought_on: self.service.today(),
             kept_at: if letters == "NF" { "4 C" } else { "" }.into(),
+            // Two months from today: it is about to go off.
+            expires_on: if letters == "NF" {
+                let soon = self.now + SignedDuration::from_hours(60 * 24);
+                super::moment::day_of(&soon.to_string())
+            } else {
+                String::new()
+            },
             ..CanDraft::default()
         };
         let id = self

@@ -387,7 +387,7 @@ fn can_label(view: &CanView, settings: &Settings) -> CanLabel {
     if view.stock.process != Process::Negative {
         details.push(view.stock.process.word().replace('-', " "));
     }
-    if let Some(kept) = can.kept_c {
+    if let Some(kept) = view.kept_c() {
         details.push(format!("keep at {}", settings.temperature(kept)));
     }
     CanLabel {

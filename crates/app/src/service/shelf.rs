@@ -2,21 +2,20 @@
 //!
 //! The picture is worked out once per journal entry and shared until the next change.
 
-use super::draft::LOADER_TAKES_M;
+mod caveats;
+
 use super::problem::{Problem, package_key};
 use super::settings::Settings;
 use super::{Failure, Outcome, Service};
 use spoolwright_core::caveat::Caveat;
+use spoolwright_core::field::record::{Keepable, StoragePlace};
 use spoolwright_core::quantity::{Estimate, Length};
 use spoolwright_core::remaining::{self, NextMeasurement, Posterior, Remaining};
 use spoolwright_core::shelf::{
-    Base, Can, CanId, CanState, Cassette, EntryId, EvidenceRecord, Loader, LoaderId, Roll, RollId,
-    RollState, Stock, StockId, Ticket, TicketState, Want,
+    Can, CanId, CanState, Cassette, EntryId, EvidenceRecord, Loader, LoaderId, Roll, RollId,
+    RollState, Stock, StockId, StoragePlaceId, Ticket, TicketState, Want,
 };
 use spoolwright_core::spool;
-use spoolwright_core::storage::nitrate;
-use spoolwright_core::storage::package::Package;
-use spoolwright_core::storage::warmup::{Chill, warm_up};
 use spoolwright_core::ticket as trade;
 use spoolwright_core::wedge::record::StockCard;
 use std::collections::{BTreeMap, HashMap};
@@ -24,8 +23,6 @@ use std::sync::Arc;
 
 /// A measurement is worth making when it leaves less than this part of the uncertainty.
 const WORTH_IT: f64 = 0.9;
-/// The room a cold can warms up in, °C.
-const ROOM_C: f64 = 20.0;
 
 /// Everything on the shelf at one moment of the journal.
 pub struct Shelf {
@@ -98,6 +95,8 @@ pub struct CanView {
     pub tare_g: Estimate,
     /// Length it came with, m, as all evidence has it.
     pub length_m: Estimate,
+    /// Where it is kept, if anybody said.
+    pub place: Option<StoragePlace>,
     /// What limits these numbers.
     pub caveats: Vec<Caveat>,
 }
@@ -226,6 +225,12 @@ impl Service {
         let uses = store.cassette_uses()?;
         let given = store.frames_for_wants()?;
         let roll_counts = store.roll_counts()?;
+        let places: Vec<StoragePlace> = store.all()?;
+        let kept: HashMap<Keepable, StoragePlaceId> = store
+            .all_kept_now()?
+            .into_iter()
+            .map(|k| (k.thing, k.place))
+            .collect();
         drop(store);
         for stock in &mut stocks {
             stock.ei = ei_in_force(stock, &eis);
@@ -282,7 +287,11 @@ impl Service {
         shelf.cans = cans
             .into_iter()
             .enumerate()
-            .map(|(i, can)| shelf.view(i, can))
+            .map(|(i, can)| {
+                let place = kept.get(&Keepable::Can(can.id));
+                let place = places.iter().find(|p| Some(&p.id) == place);
+                shelf.view(i, can, place.cloned())
+            })
             .collect::<Result<_, _>>()?;
         Ok(shelf)
     }
@@ -384,7 +393,12 @@ impl Shelf {
             .unwrap_or(self.loaders.len())
     }
 
-    fn view(&self, index: usize, can: Can) -> Result<CanView, Failure> {
+    fn view(
+        &self,
+        index: usize,
+        can: Can,
+        place: Option<StoragePlace>,
+    ) -> Result<CanView, Failure> {
         let p = &self.posterior;
         let stock = self.stock(can.stock)?.clone();
         let loader = self.loader(can.loader).map(|l| l.loader.clone());
@@ -480,7 +494,14 @@ impl Shelf {
             thickness_mm: of_stock.thickness_mm,
             tare_g: learnt.tare_g,
             length_m: learnt.length_m,
-            caveats: can_caveats(&can, &stock, &self.settings, p.caveats(index)),
+            caveats: caveats::of(
+                &can,
+                &stock,
+                caveats::kept_c(&can, place.as_ref()),
+                &self.settings,
+                p.caveats(index),
+            ),
+            place,
             can,
             stock,
             loader,
@@ -495,45 +516,6 @@ pub(crate) fn ticket_clicks(ticket: &Ticket) -> Outcome<u32> {
             + ticket.leader_clicks
             + ticket.tail_clicks,
     )
-}
-
-fn can_caveats(can: &Can, stock: &Stock, settings: &Settings, learnt: &[Caveat]) -> Vec<Caveat> {
-    let mut all = Vec::new();
-    // Dates begin with their year; the earliest tells most about the base.
-    let dates = [&can.bought_on, &can.expires_on];
-    let years = dates
-        .into_iter()
-        .flatten()
-        .filter_map(|day| day.get(..4)?.parse().ok());
-    all.extend(nitrate::caveat(stock.base, years.min()));
-    if let Some(from_c) = can.kept_c
-        && stock.base != Base::Nitrate
-        && let Ok(warm_up) = warm_up(&Chill {
-            package: Package::can_of(can.length_m.mean),
-            from_c,
-            to_c: ROOM_C,
-            rh_percent: None,
-        })
-        && warm_up.hours > 0.0
-    {
-        all.push(Caveat::new(
-            "kept_cold",
-            format!(
-                "Kept at {}: let the closed can warm up for at least {} hours before opening it, \
-                 or water settles on the film. In a room of more than 70 % humidity it takes longer.",
-                settings.temperature(from_c),
-                warm_up.hours,
-            ),
-        ));
-    }
-    if can.state == CanState::Open && can.loader.is_none() && can.length_m.mean <= LOADER_TAKES_M {
-        all.push(Caveat::new(
-            "no_loader",
-            "No loader is named for it, so its dial and what it draws uncounted are guesses. Name one.",
-        ));
-    }
-    all.extend(learnt.iter().cloned());
-    all
 }
 
 /// A roll on the shelf with the names around it.

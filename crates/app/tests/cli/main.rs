@@ -9,6 +9,7 @@ use tempfile::TempDir;
 mod faults;
 mod field;
 mod job;
+mod keep;
 mod lan;
 mod page;
 mod scan;

@@ -4,6 +4,7 @@
 mod asking;
 mod evening;
 mod field;
+mod keep_pages;
 mod scans;
 mod wedge_bench;
 mod wedge_paper;

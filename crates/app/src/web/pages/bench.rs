@@ -1,7 +1,9 @@
 //! The first screen: what can be wound, what runs out or goes off, what waits.
 
+use super::field::kept;
 use super::wet::desk;
 use super::{cans, first_steps, tickets, wedge};
+use crate::service::field::kept::GoingView;
 use crate::service::queue::TicketView;
 use crate::service::shelf::{CanView, RollView, Shelf};
 use crate::service::wedge::TestView;
@@ -16,13 +18,14 @@ use axum::Router;
 use axum::extract::State;
 use axum::routing::get;
 use maud::{Markup, html};
+use spoolwright_core::field::record::Keepable;
 use spoolwright_core::shelf::RollState;
 use spoolwright_core::wet::record::RunState;
 
 /// Tickets shown before the rest is left to the queue's own page.
 const SHOWN: usize = 4;
-/// A can whose printed date is nearer than this is about to go off, days.
-const SOON_DAYS: i32 = 90;
+/// What is about to go off, shown before the rest is left to its own page.
+const GOING: usize = 4;
 
 pub(crate) fn routes() -> Router<App> {
     Router::new()
@@ -31,7 +34,7 @@ pub(crate) fn routes() -> Router<App> {
 }
 
 async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
-    let (shelf, queue, recent, tests, today, tank) = app
+    let (shelf, queue, recent, tests, today, tank, going) = app
         .ask(|s| {
             Ok((
                 s.shelf()?,
@@ -40,12 +43,13 @@ async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
                 s.wedge_tests()?,
                 s.today(),
                 at_the_tank(s)?,
+                s.about_to_go_off()?,
             ))
         })
         .await?;
     let body = match first_steps::next(&shelf) {
         Some(step) => first_steps::page(step, &Form::default(), &shelf),
-        None => page(&shelf, &queue, &recent, &tests, &today, &tank),
+        None => page(&shelf, &queue, &recent, &tests, (&today, &going), &tank),
     };
     app.show(
         Page::new(Way::Bench, "Bench").sheet(say::day(&today)),
@@ -101,7 +105,7 @@ fn page(
     queue: &[TicketView],
     recent: &[RollView],
     tests: &[TestView],
-    today: &str,
+    (today, going): (&str, &[GoingView]),
     tank: &AtTheTank,
 ) -> Markup {
     let open = cans::list::by_use(shelf, recent);
@@ -132,7 +136,7 @@ fn page(
                 }
             }
             section {
-                (warnings(shelf, today))
+                (warnings(shelf, today, going))
                 (waiting(shelf, tank.unsettled))
                 (wedge::under_way(tests, shelf))
                 (quick_weigh(&open))
@@ -183,7 +187,7 @@ fn waiting(shelf: &Shelf, unsettled: usize) -> Markup {
 }
 
 /// What is about to run out or go off, in sentences.
-fn warnings(shelf: &Shelf, today: &str) -> Markup {
+fn warnings(shelf: &Shelf, today: &str, going: &[GoingView]) -> Markup {
     let link = |c: &CanView| html! { a href={ "/cans/" (c.can.id) } { "Can " (c.can.letters) } };
     let low: Vec<&CanView> = shelf
         .open_cans()
@@ -193,24 +197,39 @@ fn warnings(shelf: &Shelf, today: &str) -> Markup {
                 .is_some_and(|longest| longest.probability < 0.5)
         })
         .collect();
-    let old: Vec<(&CanView, i32)> = shelf
-        .open_cans()
-        .filter_map(|c| Some((c, say::days_between(today, c.can.expires_on.as_deref()?)?)))
-        .filter(|(_, days)| *days < SOON_DAYS)
-        .collect();
+    // Film without a date is told by a rule of thumb alone: all of it is one line.
+    let undated = |g: &&GoingView| !g.exposed && g.expires_on.is_none();
+    let (undated, dated): (Vec<&GoingView>, Vec<&GoingView>) = going.iter().partition(undated);
     html! {
-        @if !low.is_empty() || !old.is_empty() {
+        @if !low.is_empty() || !going.is_empty() {
             h2 { "Running out or going off" }
             ul.plain {
                 @for c in low { li { (link(c)) ": " (cans::list::surest(c)) "." } }
-                @for (c, days) in old {
+                @for g in dated.iter().take(GOING) { li { (going_off(g, today)) } }
+                @if GOING < dated.len() { li { a href="/places/soon" { (dated.len() - GOING) " more" } " are about to go off." } }
+                @if !undated.is_empty() {
                     li {
-                        (link(c))
-                        @if days < 0 { ": its date passed " (say::count(days.unsigned_abs(), "day", "days")) " ago." }
-                        @else { ": its date comes in " (say::count(days.unsigned_abs(), "day", "days")) "." }
+                        a href="/places/soon" { (say::count(undated.len() as u64, "can or roll", "cans and rolls")) " without a date" }
+                        ": kept as long as film keeps unfrozen, by a rule of thumb."
                     }
                 }
             }
+        }
+    }
+}
+
+/// One film that is about to go off, and when.
+fn going_off(g: &GoingView, today: &str) -> Markup {
+    let days = g
+        .expires_on
+        .as_deref()
+        .and_then(|day| say::days_between(today, day));
+    html! {
+        a href=(kept::address(g.thing)) { (if matches!(g.thing, Keepable::Can(_)) { "Can" } else { "Roll" }) " " (g.name) }
+        @match days {
+            Some(days) if days < 0 => { ": its date passed " (say::count(days.unsigned_abs(), "day", "days")) " ago." }
+            Some(days) => { ": its date comes in " (say::count(days.unsigned_abs(), "day", "days")) "." }
+            None => { ": exposed, and to be developed " @if g.going.months_left.is_some_and(|m| m < 0.0) { "before now." } @else { "soon." } }
         }
     }
 }
@@ -251,6 +270,8 @@ async fn more(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
                 ("/queue", "Queue", "tickets waiting at the loader"),
                 ("/wet", "Wet bench", "runs, recipes, baths, the clock"),
                 ("/wedge", "Wedge bench", "how fast a stock is, how long to develop it"),
+                ("/places", "Places", "where film is kept, warming up, what goes off"),
+                ("/cost", "Cost", "what a usable frame came to, what was bought"),
                 ("/stocks", "Stocks", "the kinds of film you wind"),
                 ("/loaders", "Loaders", "what you wind with"),
                 ("/cassettes", "Cassettes", "reuse counts, light leaks"),

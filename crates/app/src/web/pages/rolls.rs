@@ -242,6 +242,7 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
         p.ways-on {
             a href={ "/print/labels?only=" (r.label) } { "Print its label" } " "
             a href={ "/roll/" (r.label) "/scans" } { "Its scans" } " "
+            a href={ "/kept/roll/" (r.id) } { "Where it lies" } " "
             @if r.state.holds_cassette() { a href={ "/wet/runs/new?reels=" (r.label) } { "Load a tank with it" } }
         }
         (field::roll::frames(r, &sheet.notes))

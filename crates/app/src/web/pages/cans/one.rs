@@ -28,6 +28,7 @@ pub(super) fn page(
             @if let Some(day) = &c.can.expires_on { ", dated " (say::day(day)) }
             "."
         }
+        p { a href={ "/kept/can/" (id) } { @if let Some(place) = &c.place { "Lies in " (place.name) } @else { "Where does it lie?" } } }
         @if !open { p { span.stamp.past { (c.can.state.word()) } } }
         @if open { p.loud {
             span.label { "Left" }

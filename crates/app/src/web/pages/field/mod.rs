@@ -1,8 +1,13 @@
-//! The field's pages: cameras, a roll's frames and their notes, versions to be settled, finding a frame again, and scans.
+//! The field's pages: cameras, a roll's frames and their notes, versions to be settled, finding a frame again, scans; where
+//! film is kept, what a frame came to.
 
 pub(crate) mod cameras;
+mod cost;
 mod find;
+pub(crate) mod kept;
 mod notes;
+mod places;
+mod purchases;
 pub(crate) mod roll;
 mod scans;
 mod settle;
@@ -17,8 +22,12 @@ use spoolwright_core::film::PERFORATIONS_PER_CLICK;
 pub(crate) fn routes() -> Router<App> {
     Router::new()
         .merge(cameras::routes())
+        .merge(cost::routes())
         .merge(find::routes())
+        .merge(kept::routes())
         .merge(notes::routes())
+        .merge(places::routes())
+        .merge(purchases::routes())
         .merge(roll::routes())
         .merge(scans::routes())
         .merge(settle::routes())
