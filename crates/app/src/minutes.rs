@@ -31,25 +31,27 @@ fn by_hand(text: &str) -> Result<f64, Error> {
             other,
         )
     };
+    // What would be no seconds has one reading only.
+    let seconds = |two: &str| two.len() == 2 && digits(two) && two < "60";
     if let Some((whole, part)) = plain.split_once(['.', ','])
-        && part.len() == 2
         && digits(whole)
-        && digits(part)
+        && seconds(part)
     {
-        let decimal = part.trim_end_matches('0');
-        return Err(doubt(match decimal {
-            "" => format!("Write {whole} alone, or {whole}:{part}."),
+        return Err(doubt(match part.trim_end_matches('0') {
+            "" => format!("Write {whole} alone."),
             _ => format!(
                 "Write {whole}:{part} for minutes and seconds, {whole}.{part}0 for a decimal."
             ),
         }));
     }
-    if 3 <= text.trim().len() && digits(text.trim()) {
-        let (whole, seconds) = text.trim().split_at(text.trim().len() - 2);
-        return Err(doubt(format!(
-            "Write {whole}:{seconds} for minutes and seconds, {} min for so many minutes.",
-            text.trim()
-        )));
+    let bare = text.trim();
+    if 3 <= bare.len() && digits(bare) {
+        let (whole, last) = bare.split_at(bare.len() - 2);
+        return Err(doubt(if seconds(last) {
+            format!("Write {whole}:{last} for minutes and seconds, {bare} min for so many minutes.")
+        } else {
+            format!("Write {bare} min for so many minutes.")
+        }));
     }
     unbounded(text, true)
 }
@@ -226,7 +228,8 @@ pub fn developing_times(text: &str) -> Result<Vec<f64>, Error> {
                     rest = after;
                     match behind {
                         Some(Unit::Seconds) => format!("{number} s"),
-                        _ => (*number).to_owned(),
+                        Some(Unit::Minutes) => format!("{number} min"),
+                        None => (*number).to_owned(),
                     }
                 }
             };
@@ -234,6 +237,20 @@ pub fn developing_times(text: &str) -> Result<Vec<f64>, Error> {
         }
     }
     Ok(times)
+}
+
+/// A developing time as it is put into a form: read back it is the very same.
+pub fn typed(time_min: f64) -> String {
+    let short = told(time_min);
+    if developing_time(&short) == Ok(time_min) {
+        return short;
+    }
+    // Two decimals could be seconds: a third one tells.
+    let long = format!("{time_min:.3}");
+    if long.parse() == Ok(time_min) {
+        return long;
+    }
+    time_min.to_string()
 }
 
 /// A developing time as told, without a unit: `8`, `8.5`, or `8:20` where one decimal does not tell it and
@@ -307,6 +324,11 @@ mod tests {
             unclear.remedy.contains("7:30 for") && unclear.remedy.contains("7.300 for"),
             "{unclear}"
         );
+        let unclear = developing_time("780").unwrap_err();
+        assert_eq!(unclear.remedy, "Write 780 min for so many minutes.");
+        assert_eq!(developing_time("780 min").unwrap(), 780.0);
+        assert_eq!(developing_time("7.75").unwrap(), 7.75, "75 are no seconds");
+        assert_eq!(developing_times("100 min 120 min").unwrap(), [100.0, 120.0]);
         assert_eq!(developing_time("7.300").unwrap(), 7.3);
         assert_eq!(developing_time("120 min").unwrap(), 120.0);
         assert_eq!(minutes("7.25", true).unwrap(), 7.25, "a table's own");
@@ -348,6 +370,12 @@ mod tests {
         fn whole_seconds_are_read_back_as_told(seconds in 15_u32..86_400) {
             let time = f64::from(seconds) / 60.0;
             prop_assert!((developing_time(&told(time)).unwrap() - time).abs() < 1e-9);
+        }
+
+        #[test]
+        fn what_a_form_holds_is_read_back_as_it_is(hundredths in 25_u32..100_000) {
+            let time = f64::from(hundredths) / 100.0;
+            prop_assert_eq!(developing_time(&typed(time)).unwrap(), time);
         }
 
         #[test]

@@ -348,7 +348,9 @@ const saidBy = async (response) => {
 // What the program asked about is meant when it is sent once more within a few seconds.
 const SURE_MS = 8000;
 const sureNow = (form) => {
-  const sure = Object.assign(document.createElement("input"), { type: "hidden", name: "sure", value: "yes" });
+  // A reading is meant only if it is the same again.
+  const value = form.elements.value?.value ?? "yes";
+  const sure = Object.assign(document.createElement("input"), { type: "hidden", name: "sure", value });
   form.append(sure);
   setTimeout(() => {
     if (sure.isConnected) refuse("");

@@ -33,7 +33,7 @@ impl Store {
     pub fn uncounted_runs(&self) -> Result<Vec<Run>, Error> {
         many(
             &self.db,
-            "WHERE rehearsal IS NULL AND state IN (?1, ?2) AND id IN (SELECT run FROM run_roll WHERE usable IS NULL) ORDER BY id DESC",
+            "WHERE rehearsal IS NULL AND state IN (?1, ?2) AND id IN (SELECT run_roll.run FROM run_roll JOIN roll ON roll.id = run_roll.roll WHERE usable IS NULL AND fogged_start IS NULL AND fogged_end IS NULL AND exposure = 'unsaid' AND roll.state <> 'scrapped') ORDER BY id DESC",
             [RunState::Done.word(), RunState::Abandoned.word()],
         )
     }

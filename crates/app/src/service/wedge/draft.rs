@@ -1,7 +1,7 @@
 //! Wedge tests, readings and stock cards as typed; a form and a command line fill the same draft.
 
 use super::table::{self, Table};
-use crate::minutes::{developing_times, told};
+use crate::minutes::{developing_times, typed};
 use crate::service::Outcome;
 use crate::service::draft::pick;
 use crate::service::entry::{self, PLAIN, Reader};
@@ -322,13 +322,7 @@ fn check_steps(r: &mut Reader, steps: &[f64], way: Way) {
 
 /// Times apart by spaces, told so that each is read back as it is.
 fn all_told(times: &[f64]) -> String {
-    let exact = |t: f64| match crate::minutes::developing_time(&told(t)) {
-        Ok(read) if read == t => told(t),
-        // Two decimals could be seconds: a third one tells.
-        _ if format!("{t:.3}").parse() == Ok(t) => format!("{t:.3}"),
-        _ => t.to_string(),
-    };
-    let all: Vec<String> = times.iter().map(|t| exact(*t)).collect();
+    let all: Vec<String> = times.iter().map(|t| typed(*t)).collect();
     all.join(" ")
 }
 

@@ -13,6 +13,7 @@ use super::pour::{Load, Meant, developer, must_serve, pour, refused};
 use super::runs::area_of_run;
 use spoolwright_core::Kind;
 use spoolwright_core::shelf::{BathId, RunId};
+use spoolwright_core::wet::fixing::NORMAL_C;
 use spoolwright_core::wet::recipe::{Owner, Recipe, Step};
 use spoolwright_core::wet::record::{BathCard, Run, RunState, TimeSource};
 use spoolwright_core::wet::timer::{Mark, MarkKind};
@@ -150,6 +151,16 @@ pub(super) fn poured(
             Err(refusal) => {
                 if bath.serves() && !bath.card.closed {
                     pour(step, Some(&bath), &meant)?;
+                } else {
+                    // What a spent bath still does takes no less than its last test says, nor than the recipe.
+                    let at_c = step.temperature_c.unwrap_or(NORMAL_C);
+                    let cleared = bath.life.clearing.map(|c| c.fixing_s(at_c)).transpose()?;
+                    let least_s = step.plain_s.unwrap_or(0.0).max(cleared.unwrap_or(0.0));
+                    if step.time_s < least_s {
+                        step.plain_s = step.plain_s.or(Some(step.time_s));
+                        step.time_s = least_s;
+                        step.because = format!("{least_s:.0} s: the bath is spent by now.");
+                    }
                 }
                 for fault in refusal.faults() {
                     let said = format!(

@@ -21,7 +21,7 @@ use spoolwright_core::wet::mix::{Dilution, Reading};
 use spoolwright_core::wet::recipe::{Step, TimeFrom, makes_colour};
 use spoolwright_core::wet::record::{Reel, RunState, Tank, TimeSource};
 use spoolwright_core::wet::tank::{self, Effort};
-use spoolwright_core::wet::temperature::{Base, DEFAULT_THERMOMETER_SD_C, time_at};
+use spoolwright_core::wet::temperature::{Base, DEFAULT_THERMOMETER_SD_C, SHORT_MIN, time_at};
 use spoolwright_core::{Error, Kind};
 use std::collections::BTreeMap;
 
@@ -336,7 +336,13 @@ impl Service {
                 caveats,
             });
         }
-        let plan = tank::load(&bench, Effort::USUAL)?;
+        let mut plan = tank::load(&bench, Effort::USUAL)?;
+        // The solver goes by the name of a recipe; whether it makes colour is for the recipe to say.
+        let uneven = plan.runs.iter().any(|run| {
+            let of = recipes.iter().find(|r| r.recipe.name == run.process);
+            run.time_min < SHORT_MIN && of.is_some_and(|r| !r.recipe.process.is_colour())
+        });
+        plan.caveats.retain(|c| c.code != "short_time" || uneven);
         caveats.extend(plan.caveats);
         for run in self.store().runs_in(RunState::Running)? {
             let busy = tanks.iter().find(|t| Some(t.id) == run.tank);

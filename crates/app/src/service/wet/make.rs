@@ -326,7 +326,7 @@ impl Service {
         first.because = between + &said.join("; ");
         if shortest < longest {
             let common = 2.0 * shortest * longest / (shortest + longest);
-            first.time_min = Interval::exactly(common);
+            first.time_min.value = common;
         }
         Ok(first)
     }

@@ -140,11 +140,12 @@ pub(super) fn run_steps(
             step.time_s = time.time_min.value * 60.0;
             step.temperature_c = step.temperature_c.or(Some(time.at_c));
         }
-        let mut kinds_of_bath = step.kind.baths().to_vec();
-        if step.kind == StepKind::FinalRinse && recipe.recipe.process.is_colour() {
-            // Colour film ends in a stabiliser where there is one.
-            kinds_of_bath.reverse();
-        }
+        // Colour film ends in a stabiliser; the other kinds a step may come from are a person's to choose.
+        let kind = if step.kind == StepKind::FinalRinse && recipe.recipe.process.is_colour() {
+            Some(BathKind::Stabiliser)
+        } else {
+            step.kind.baths().first().copied()
+        };
         let meant = Meant {
             typed: developing && time.source == TimeSource::Typed,
             developer: developing.then(|| developer(&recipe.recipe)).flatten(),
@@ -154,7 +155,7 @@ pub(super) fn run_steps(
             StepKind::Stop | StepKind::Fixer | StepKind::FinalRinse
         );
         let wanted = Wanted {
-            kinds: kinds_of_bath,
+            kind,
             developer: meant.developer.clone(),
             same_before: kinds[..place].iter().filter(|k| **k == step.kind).count(),
         };
@@ -204,6 +205,21 @@ pub(super) fn pour(step: &mut Step, bath: Option<&BathView>, meant: &Meant) -> R
         ));
     } else if factor == 1.0 {
         changed = false;
+        if let Some(cleared) = fixes.filter(|c| c.stale && step.kind == StepKind::Fixer) {
+            let fixing = cleared.step(step)?;
+            if step.time_s < fixing.seconds {
+                changed = true;
+                step.time_s = fixing.seconds;
+                told.push(format!(
+                    "{:.0} s by the clearing test of {name}; {}.",
+                    fixing.seconds, fixing.because
+                ));
+            } else {
+                told.push(format!(
+                    "Film went through {name} since its clearing test: clear another scrap."
+                ));
+            }
+        }
     } else if meant.typed {
         changed = false;
         told.push(format!(
@@ -260,8 +276,8 @@ fn by_default(bath: &BathView) -> bool {
 
 /// What a step wants of a bottle.
 struct Wanted {
-    /// Kinds of bath, the one to look for first at the front.
-    kinds: Vec<BathKind>,
+    /// The kind of bath; none for a step that is poured from no bottle.
+    kind: Option<BathKind>,
     /// The recipe's developer by its name; none for a step that the recipe does not name one for.
     developer: Option<String>,
     /// How many steps of its kind went before.
@@ -269,7 +285,7 @@ struct Wanted {
 }
 
 impl Wanted {
-    fn suits(&self, kind: BathKind, card: &BathCard) -> bool {
+    fn suits(&self, card: &BathCard) -> bool {
         let named = self
             .developer
             .as_ref()
@@ -279,25 +295,22 @@ impl Wanted {
             (BathKind::Fixer, _) => card.place == FixerPlace::Second,
             _ => true,
         };
-        kind == card.kind && named && placed
+        self.kind == Some(card.kind) && named && placed
     }
 }
 
 /// The bottle a step is poured from: of the right kind, kept, large enough, the oldest that takes the load.
 fn bottle<'a>(wanted: &Wanted, baths: &'a [BathView], load: Load) -> Option<&'a BathView> {
-    let of_kind = |kind: BathKind| {
-        baths
-            .iter()
-            .filter(|b| !b.card.closed && b.card.usage != BathUse::OneShot)
-            .filter(|b| wanted.suits(kind, &b.card) && load.volume_ml <= b.card.volume_ml + HALF_ML)
-            .filter(|b| b.serves())
-            .filter(|b| {
-                b.life
-                    .next_load
-                    .as_ref()
-                    .is_none_or(|next| next.verdict != Verdict::Replace)
-            })
-            .min_by_key(|b| (b.card.mixed_on.clone(), b.card.id))
-    };
-    wanted.kinds.iter().find_map(|kind| of_kind(*kind))
+    baths
+        .iter()
+        .filter(|b| !b.card.closed && b.card.usage != BathUse::OneShot)
+        .filter(|b| wanted.suits(&b.card) && load.volume_ml <= b.card.volume_ml + HALF_ML)
+        .filter(|b| b.serves())
+        .filter(|b| {
+            b.life
+                .next_load
+                .as_ref()
+                .is_none_or(|next| next.verdict != Verdict::Replace)
+        })
+        .min_by_key(|b| (b.card.mixed_on.clone(), b.card.id))
 }

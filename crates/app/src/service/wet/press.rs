@@ -38,12 +38,18 @@ pub struct MarkDraft {
     /// Why.
     #[arg(long, default_value = "")]
     pub note: String,
-    /// A reading far from what the bath is meant for is one all the same: yes or no.
+    /// A reading far from what the bath is meant for is one all the same: yes, or the same reading again.
     #[arg(long, default_value = "")]
     pub sure: String,
 }
 
 impl MarkDraft {
+    /// Whether an unlikely reading is meant: said so, or the very reading that was asked about.
+    pub(super) fn is_sure(&self) -> bool {
+        let sure = self.sure.trim();
+        sure.eq_ignore_ascii_case("yes") || (!sure.is_empty() && sure == self.value.trim())
+    }
+
     pub(super) fn read(&self, timer: &Timer, fahrenheit: bool) -> Outcome<Mark> {
         let mut r = Reader::new();
         if self.kind.trim().is_empty() {
@@ -167,8 +173,7 @@ pub(super) fn must_be_likely(mark: &Mark, timer: &Timer, steps: &[Step]) -> Outc
 }
 
 /// What to do about a reading that is hard to believe; a page that sees it sends the reading again as a sure one.
-pub const UNLIKELY_REMEDY: &str =
-    "Read the thermometer again. If it is so, send the same reading once more.";
+pub const UNLIKELY_REMEDY: &str = "Read the thermometer again. If it is so, send the same reading once more (at the terminal with --sure yes).";
 
 /// Verbs of presses in the journal.
 pub(super) const PRESSES: [&str; 8] = [

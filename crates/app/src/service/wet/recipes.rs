@@ -135,7 +135,7 @@ impl RecipeDraft {
             name: r.name("a recipe's name", &self.name),
             process,
             developer: r.line("developer", "a developer's name", &self.developer, 80),
-            dilution: r.free("dilution", "a dilution", &self.dilution, 40),
+            dilution: super::times::dilution(&mut r, &self.dilution),
             least_stock_ml: r.optional(
                 "least_stock",
                 &self.least_stock,

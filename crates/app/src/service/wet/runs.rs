@@ -1,7 +1,7 @@
 //! Runs: a load of one tank through one recipe, its clock, and its end.
 //!
 //! The clock's state is worked out by [`spoolwright_core::wet::timer`] from marks in the store; nothing counts in
-//! memory, so a page that reloads, a second device or a program started anew see the same.
+//! memory, so a page that reloads, a second window or a program started anew see the same.
 
 use super::super::entry::{self, Reader};
 use super::super::error::at;
@@ -229,7 +229,7 @@ impl Service {
             let timer = Timer::at(&steps, &marks, second.at_s, DEFAULT_THERMOMETER_SD_C)?;
             let mut mark = draft.read(&timer, fahrenheit)?;
             timer.may(mark.kind, mark.step)?;
-            if mark.kind == MarkKind::Reading && !draft.sure.trim().eq_ignore_ascii_case("yes") {
+            if mark.kind == MarkKind::Reading && !draft.is_sure() {
                 must_be_likely(&mark, &timer, &steps)?;
             }
             mark.run = id;

@@ -106,7 +106,7 @@ impl TimeDraft {
             id,
             stock: r.keep("stock", stock, None).map_or(StockId(0), |s| s.id),
             developer: r.line("developer", "a developer's name", &self.developer, 80),
-            dilution: r.free("dilution", "a dilution", &self.dilution, 40),
+            dilution: dilution(&mut r, &self.dilution),
             ei: r.optional("ei", &self.ei, entry::SPEED, &bounds::SPEED_ISO),
             time_min: r.keep("time", time, 1.0),
             temperature_c,
@@ -289,13 +289,37 @@ pub(super) fn rank(source: TimeSource) -> u8 {
     }
 }
 
-/// Whether two names or dilutions mean the same: capitals and spaces do not count, and 1:9 is 1+9 as people write it.
+/// A dilution as typed; with a colon it could be one of two, and the wrong one costs a film.
+pub(super) fn dilution(r: &mut Reader, text: &str) -> String {
+    let told = r.free("dilution", "a dilution", text, 40);
+    if let Some((one, all)) = told.split_once(':')
+        && let (Ok(one), Ok(all)) = (one.trim().parse::<u32>(), all.trim().parse::<u32>())
+        && 0 < one
+        && one < all
+    {
+        r.fault(
+            "dilution",
+            Error::new(
+                Kind::Inconsistent,
+                "a dilution",
+                &told,
+                "parts with a plus, such as 1+9",
+                format!(
+                    "Write {one}+{all} or {one}+{}: with a colon it can be either.",
+                    all - one
+                ),
+            ),
+        );
+    }
+    told
+}
+
+/// Whether two names or dilutions are the same but for capitals and spaces.
 pub(super) fn same(a: &str, b: &str) -> bool {
     let plain = |s: &str| -> String {
         s.to_lowercase()
             .chars()
             .filter(|c| !c.is_whitespace())
-            .map(|c| if c == ':' { '+' } else { c })
             .collect()
     };
     plain(a) == plain(b)

@@ -4,6 +4,7 @@
 //! that a spreadsheet would give, and only the strips in which something was changed.
 
 use super::words;
+use crate::minutes::typed;
 use crate::service::wedge::{ReadingsDraft, TestView, channels_of, table as csv};
 use crate::service::{Failure, Fault};
 use crate::web::app::{Answer, App, Asked, Query, go_on};
@@ -160,7 +161,7 @@ fn filled(view: &TestView) -> Form {
     let mut form = Form::default();
     let text = |d: Option<f64>| d.map(as_typed).unwrap_or_default();
     for (slot, time) in times(view).into_iter().enumerate() {
-        form = form.with(&format!("t{slot}"), words::short(time));
+        form = form.with(&format!("t{slot}"), typed(time));
         for channel in channels(view) {
             let Some(strip) = held(view, time, *channel) else {
                 continue;

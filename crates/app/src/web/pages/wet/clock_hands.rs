@@ -89,7 +89,7 @@ pub(super) fn hands(clock: &RunClock, here: &str, settings: &Settings, typed: &F
         html! {
             form method="post" action=(here) data-send {
                 (fields(MarkKind::Reading))
-                @if is_unlikely(of(MarkKind::Reading)) { input type="hidden" name="sure" value="yes"; }
+                @if is_unlikely(of(MarkKind::Reading)) { input type="hidden" name="sure" value=(of(MarkKind::Reading).text("value")); }
                 div.inline {
                     (of(MarkKind::Reading).field("value", label).of("reading").unit(degrees).needed().number())
                     button { "Read it" }

@@ -440,10 +440,10 @@ fn other_bottle(
     }
 }
 
-/// The usual cautions of every bath a run uses, each once.
+/// The usual cautions of every bath that a run's steps may come from, each once.
 pub(super) fn bath_cautions(steps: &[Step]) -> Markup {
     let mut told: Vec<&str> = Vec::new();
-    for kind in steps.iter().filter_map(|s| s.kind.baths().first().copied()) {
+    for kind in steps.iter().flat_map(|s| s.kind.baths().iter().copied()) {
         for c in cautions(kind) {
             if !told.contains(&c.text) {
                 told.push(c.text);

@@ -119,7 +119,7 @@ async fn close(State(app): State<App>, Path(id): Path<i64>, form: Form) -> Answe
 fn list_page(k: &Known, form: &Form) -> Markup {
     html! {
         h1 { "Developing times" }
-        p.soft { "A stock card from the wedge bench goes before these; these go before a recipe's own figure. The run's sheet says which was taken." }
+        p.soft { "A stock card from the wedge bench goes before these, unless one of these is for the very EI and the card is not; these go before a recipe's own figure. The run's sheet says which was taken." }
         @if k.times.is_empty() && k.cards.iter().all(|c| c.time_min.is_none()) { p { "None yet." } }
         ul.rows {
             @for t in k.times.iter().filter(|t| !t.closed) { li { (row(t, name(&k.stocks, t.stock), k.telling)) } }
