@@ -14,6 +14,7 @@ use spoolwright_core::{Error, Kind};
 use crate::service::Service;
 
 mod bath;
+mod binder;
 mod calc;
 mod camera;
 mod can;
@@ -134,6 +135,9 @@ enum Verb {
     /// Bottles of solution, and what they have left.
     #[command(subcommand)]
     Bath(bath::Verb),
+    /// Binders: page formats, developed rolls cut and filed.
+    #[command(subcommand)]
+    Binder(binder::Verb),
     /// Recipes: the steps of a process.
     #[command(subcommand)]
     Recipe(recipe::Verb),
@@ -290,6 +294,7 @@ fn run(cli: Cli, page: serve::Page) -> Result<(), Failure> {
         Verb::Card(verb) => card::run(verb, desk),
         Verb::Wet(verb) => wet::run(verb, desk),
         Verb::Bath(verb) => bath::run(verb, desk),
+        Verb::Binder(verb) => binder::run(verb, desk),
         Verb::Recipe(verb) => recipe::run(verb, desk),
         Verb::Tank(verb) => recipe::tanks(verb, desk),
         Verb::Reel(verb) => recipe::reels(verb, desk),

@@ -4,6 +4,7 @@
 //! so the journal reads as a real one does.
 
 mod bench;
+mod binder;
 mod field;
 mod keep;
 mod wet;
@@ -234,6 +235,7 @@ impl Scene {
         self.days_ago(20);
         self.cassette_troubles()?;
         self.copy_the_notebook()?;
+        self.file_the_first_can()?;
         self.last_weeks(&mut second, &mut quarry, &mut ferry)?;
         self.wants()
     }

@@ -3,6 +3,7 @@
 //! Here words become records, records become views, and the clock and the store are held.
 //! No formula lives here (that is `core`), no SQL (that is `store`), no markup (that is `web`).
 
+pub mod binder;
 pub mod breaking;
 pub mod demo;
 pub mod devices;

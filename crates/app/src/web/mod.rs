@@ -51,6 +51,7 @@ fn pages_of(app: App, own: Router<App>) -> Router {
     use pages as p;
     Router::new()
         .merge(p::bench::routes())
+        .merge(p::binders::routes())
         .merge(p::cans::routes())
         .merge(p::cassettes::routes())
         .merge(p::devices::routes())

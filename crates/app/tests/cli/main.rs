@@ -6,6 +6,7 @@ use std::process::{Command, Output};
 use serde_json::Value;
 use tempfile::TempDir;
 
+mod binder;
 mod faults;
 mod field;
 mod job;

@@ -2,6 +2,7 @@
 //! strangers turned away, and nothing inline in any page.
 
 mod asking;
+mod binder;
 mod evening;
 mod field;
 mod keep_pages;

@@ -206,6 +206,16 @@ pub struct Strip {
 }
 
 impl Strip {
+    /// Places of a full frame that it takes, where each of its frames lies `advance_perforations` after the one before.
+    ///
+    /// # Source
+    /// Own derivation from a full frame's eight perforations [G4].
+    pub fn places(&self, advance_perforations: u32) -> u32 {
+        let perforations = u64::from(self.frames) * u64::from(advance_perforations);
+        let places = perforations.div_ceil(u64::from(PERFORATIONS_PER_CLICK));
+        u32::try_from(places).unwrap_or(u32::MAX)
+    }
+
     /// The place of a frame in this strip's row, counted in full frames from zero; none when the frame is not on it.
     /// `advance_perforations` are those of one frame of the roll.
     ///

@@ -27,9 +27,9 @@ pub struct MarkedPage<'a> {
     pub per_row: u32,
     /// What lies on it.
     pub strips: &'a [Lying],
-    /// Row and place that are marked, from zero.
-    pub mark: (u32, u32),
-    /// What lies there, such as `12`.
+    /// Row and place that are marked, from zero; none to show the page as it is.
+    pub mark: Option<(u32, u32)>,
+    /// What lies there, such as `12`; the page's name when nothing is marked.
     pub name: &'a str,
 }
 
@@ -47,19 +47,46 @@ pub fn marked_page(id: &str, page: &MarkedPage<'_>) -> Markup {
         .strips
         .iter()
         .filter(|s| s.row < rows && s.position < per_row);
-    let (row, place) = page.mark;
-    let (mx, my) = at(row.min(rows - 1), place.min(per_row - 1));
-    let words = format!(
-        "A page of {rows} rows with {per_row} places each. Frame {} lies in row {}, place {}.",
-        page.name,
-        row + 1,
-        place + 1
-    );
+    let mark = page
+        .mark
+        .map(|(row, place)| at(row.min(rows - 1), place.min(per_row - 1)));
+    let says = match page.mark {
+        Some((row, place)) => format!(
+            "Frame {} lies in row {}, place {}.",
+            page.name,
+            row.saturating_add(1),
+            place.saturating_add(1)
+        ),
+        None => {
+            let one = |s: &Lying| {
+                let (first, last) = &s.frames;
+                format!(
+                    "row {} {} frames {first} to {last}",
+                    s.row.saturating_add(1),
+                    s.roll
+                )
+            };
+            let all: Vec<String> = page.strips.iter().map(one).collect();
+            format!(
+                "{}.",
+                if all.is_empty() {
+                    "Nothing lies on it".to_owned()
+                } else {
+                    all.join("; ")
+                }
+            )
+        }
+    };
+    let words = format!("A page of {rows} rows with {per_row} places each. {says}");
     svg(
         id,
         "page-grid marked-page",
         (344.0, row_h * f64::from(rows) + 4.0),
-        "Where it lies",
+        if mark.is_some() {
+            "Where it lies"
+        } else {
+            page.name
+        },
         &words,
         html! {
             @for row in 0..rows {
@@ -78,8 +105,10 @@ pub fn marked_page(id: &str, page: &MarkedPage<'_>) -> Markup {
                 // Two numbers need room for two.
                 text class="small" x=(n(x + 5.0)) y=(n(y + 19.0)) { (s.roll) @if places > 2 { ": " (s.frames.0) "–" (s.frames.1) } }
             }
-            rect class="mark" x=(n(mx)) y=(n(my + 1.0)) width=(n(cell)) height=(n(row_h - 2.0)) {}
-            text class="mark-name" x=(n(mx + cell / 2.0)) y=(n(my + 20.0)) text-anchor="middle" { (page.name) }
+            @if let Some((mx, my)) = mark {
+                rect class="mark" x=(n(mx)) y=(n(my + 1.0)) width=(n(cell)) height=(n(row_h - 2.0)) {}
+                text class="mark-name" x=(n(mx + cell / 2.0)) y=(n(my + 20.0)) text-anchor="middle" { (page.name) }
+            }
         },
     )
 }
@@ -102,7 +131,7 @@ mod tests {
             rows: 7,
             per_row: 5,
             strips: &strips,
-            mark: (2, 3),
+            mark: Some((2, 3)),
             name: "14",
         };
         let out = marked_page("p", &page).into_string();
@@ -113,6 +142,19 @@ mod tests {
             "{out}"
         );
         assert!(out.contains("Frame 14 lies in row 3, place 4."), "{out}");
+        let out = marked_page(
+            "p",
+            &MarkedPage {
+                mark: None,
+                name: "Page 2",
+                ..page
+            },
+        )
+        .into_string();
+        assert!(
+            out.contains("row 3 HM-07 frames 11 to 15.") && !out.contains("mark-name"),
+            "{out}"
+        );
     }
 
     /// What a store could hold that no page can: nothing is drawn beyond the page, and nothing fails.
@@ -129,7 +171,7 @@ mod tests {
             rows: 0,
             per_row: u32::MAX,
             strips: &strips,
-            mark: (u32::MAX - 1, u32::MAX - 1),
+            mark: Some((u32::MAX, u32::MAX)),
             name: "00",
         };
         let out = marked_page("p", &page).into_string();

@@ -267,6 +267,7 @@ async fn more(State(app): State<App>, Query(asked): Query<Asked>) -> Answer {
                 ("/wants", "Wants", "what you mean to photograph"),
                 ("/find", "Find", "a frame by its words, and the page it lies on"),
                 ("/cameras", "Cameras", "which roll is in which"),
+                ("/binders", "Binders", "developed rolls cut, filed, and what lies on each page"),
                 ("/queue", "Queue", "tickets waiting at the loader"),
                 ("/wet", "Wet bench", "runs, recipes, baths, the clock"),
                 ("/wedge", "Wedge bench", "how fast a stock is, how long to develop it"),

@@ -1,6 +1,7 @@
 //! The pages, one file for each kind of thing: its handlers first, its templates below them.
 
 pub(crate) mod bench;
+pub(crate) mod binders;
 pub(crate) mod cans;
 pub(crate) mod cassettes;
 pub(crate) mod devices;

@@ -1,6 +1,7 @@
 //! Rolls: the list, and the page a label's code opens: where a roll stands, its next step, corrections.
 
-use super::{field, story, tickets, wedge, wet};
+use super::{binders, field, story, tickets, wedge, wet};
+use crate::service::binder::book::Lying;
 use crate::service::field::notes::NoteView;
 use crate::service::field::stays::RollField;
 use crate::service::rolls::{About, MeasureDraft, RollDraft};
@@ -18,6 +19,7 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
+use spoolwright_core::field::record::Binder;
 use spoolwright_core::shelf::{JournalEntry, RollId, RollState};
 use spoolwright_core::wedge::record::WedgeTest;
 use spoolwright_core::wet::record::RunRoll;
@@ -81,6 +83,7 @@ struct Sheet {
     runs: Vec<(RunView, RunRoll)>,
     field: RollField,
     notes: Vec<NoteView>,
+    strips: Vec<(Binder, Lying)>,
     story: Vec<JournalEntry>,
 }
 
@@ -93,6 +96,7 @@ fn sheet(s: &Service, label: &str) -> Outcome<Sheet> {
         runs: s.runs_of_roll(view.roll.id)?,
         field: s.roll_in_field(&view)?,
         notes: s.notes_of(view.roll.id)?,
+        strips: s.strips_of(&view.roll)?,
         view,
         story,
     })
@@ -173,7 +177,7 @@ fn list_page(shelf: &Shelf, rolls: &[RollView], state: Option<RollState>) -> Mar
                 }
             }
         }
-        p.ways-on { a href="/find" { "Find a frame" } " " a href="/cameras" { "Cameras" } }
+        p.ways-on { a href="/find" { "Find a frame" } " " a href="/cameras" { "Cameras" } " " a href="/binders" { "Binders" } }
         @if rolls.is_empty() { p { "None here yet. A roll appears when its ticket is wound." } }
         ul.rows { @for r in rolls { li { (row(r, true)) } } }
         @if state.is_some() && rolls.len() == MOST_OF_A_STATE {
@@ -207,7 +211,6 @@ pub(crate) fn row(r: &RollView, with_stock: bool) -> Markup {
 fn next_step(state: RollState) -> Option<(RollState, &'static str)> {
     match state {
         RollState::Exposed => Some((RollState::Developed, "It is developed")),
-        RollState::Developed => Some((RollState::Filed, "It is filed")),
         _ => None,
     }
 }
@@ -245,6 +248,7 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
             a href={ "/kept/roll/" (r.id) } { "Where it lies" } " "
             @if r.state.holds_cassette() { a href={ "/wet/runs/new?reels=" (r.label) } { "Load a tank with it" } }
         }
+        (binders::file::lies(r, &sheet.strips))
         (field::roll::frames(r, &sheet.notes))
         div.form {
             (field::roll::take_out(r, &sheet.field, form))
@@ -291,6 +295,7 @@ fn page(sheet: &Sheet, form: &Form) -> Markup {
         (story(&sheet.story))
         div.thumb {
             @if let Some(acts) = field::roll::acts(r, &sheet.field) { (acts) }
+            @else if r.state == RollState::Developed { a.btn.main href={ (base) "/file" } { "File it in a binder" } }
             @else if let Some((state, words)) = next_step(r.state) {
                 form method="post" action={ (base) "/move" } {
                     (Form::default().request_field())

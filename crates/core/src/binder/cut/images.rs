@@ -110,6 +110,38 @@ pub fn images(run: &Run, at: &str) -> Result<Vec<Image>, Error> {
     Ok(images)
 }
 
+/// The frames of a roll by the camera's counter, each so many perforations after the one before: what a store knows of a
+/// roll. A picture takes the largest shape that fits the advance; the rest is gap.
+///
+/// # Errors
+/// [`Kind::OutOfRange`] for a count or a number outside [`FRAMES`], or an advance less than a half frame.
+pub fn counted(
+    first: Frame,
+    frames: u32,
+    advance_perforations: u32,
+    blank: &[Frame],
+) -> Result<Vec<Image>, Error> {
+    FRAMES.check_as("frames: out of range", f64::from(frames))?;
+    let shape = match advance_perforations {
+        16.. => FrameShape::Panoramic,
+        8.. => FrameShape::Full,
+        _ => FrameShape::Half,
+    };
+    let gap = f64::from(advance_perforations) - f64::from(perforations(shape));
+    GAP_PERFORATIONS.check_as("the gap between frames", gap)?;
+    Ok((0..frames)
+        .map(|i| {
+            let frame = first.after(i);
+            Image {
+                frame: frame.to_string(),
+                shape,
+                blank: blank.contains(&frame),
+                gap_before: gap as i32,
+            }
+        })
+        .collect())
+}
+
 /// Refuses pictures that cannot be; `at` is the path of their roll.
 pub(super) fn validate(images: &[Image], at: &str) -> Result<(), Error> {
     let field = |name: &str| below(at, name);

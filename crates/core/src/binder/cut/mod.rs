@@ -10,7 +10,7 @@ mod images;
 mod weigh;
 mod why;
 
-pub use images::{Image, Run, images, perforations};
+pub use images::{Image, Run, counted, images, perforations};
 
 use super::limits::{FRAMES_PER_ROW, MAX_FRAME, MAX_IMAGES, ROWS};
 use crate::caveat::Caveat;

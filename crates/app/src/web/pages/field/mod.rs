@@ -67,7 +67,7 @@ fn lies(id: &str, found: &FoundFrame) -> Markup {
         rows: at.format.rows,
         per_row: at.format.frames_per_row,
         strips: &strips,
-        mark: (at.strip.row, at.position),
+        mark: Some((at.strip.row, at.position)),
         name: &name,
     };
     marked_page(id, &page)
