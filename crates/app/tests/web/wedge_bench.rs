@@ -139,8 +139,8 @@ async fn a_time_in_seconds_is_shown_short_and_found_again() {
         let page = site.get(path).await;
         assert!(!page.text.contains("8.3333"), "{path}");
     }
-    site.get("/wedge/2/type").await.says("8.333 min");
-    let mut form = String::from("t0=8.333&f0-visual=0,22");
+    site.get("/wedge/2/type").await.says("8:20 min");
+    let mut form = String::from("t0=8%3A20&f0-visual=0,22");
     for row in 0..STEPS.len() {
         form.push_str(&format!("&d0-visual-{row}=0,{}", 30 + 5 * row));
     }
@@ -149,6 +149,32 @@ async fn a_time_in_seconds_is_shown_short_and_found_again() {
     assert_eq!(strips.len(), 3);
     let known = strips.iter().find(|s| s.time_min == 25.0 / 3.0).unwrap();
     assert_eq!(known.base_fog, Some(0.22));
+}
+
+/// A grid sends the times of strips it has back as they are, whatever they are.
+#[tokio::test]
+async fn odd_times_of_strips_stay_what_they_are() {
+    for (time, shown) in [("7.25", "7:15"), ("6.67", "6.670"), ("120", "120:00")] {
+        let site = site();
+        let test = WedgeTestId(2);
+        let read = ReadingsDraft {
+            table: table(0.0).replace(";6;", &format!(";{time};")),
+            ..ReadingsDraft::default()
+        };
+        site.service.put_readings(test, &read, None).unwrap();
+        let page = site.get("/wedge/2/type").await;
+        page.says(&format!("{shown} min"));
+        page.says(&format!("value=\"{shown}\""));
+        let mut form = format!("t0={}&f0-visual=0,22", shown.replace(':', "%3A"));
+        for row in 0..STEPS.len() {
+            form.push_str(&format!("&d0-visual-{row}=0,{}", 30 + 5 * row));
+        }
+        site.post_and_follow("/wedge/2/type", &form).await;
+        let strips = site.service.wedge_test(test).unwrap().strips;
+        let want: f64 = time.parse().unwrap();
+        let kept = strips.iter().find(|s| s.time_min == want).unwrap();
+        assert_eq!((strips.len(), kept.base_fog), (3, Some(0.22)), "{time}");
+    }
 }
 
 /// The list says what lengths count from, and how to measure it in the camera at hand.
