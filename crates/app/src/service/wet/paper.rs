@@ -102,7 +102,7 @@ pub(crate) const fn multiple(high_iodide: bool) -> f64 {
 }
 
 /// What to mind with baths of these kinds, each sentence once, in the order of the baths.
-fn minded(kinds: impl IntoIterator<Item = BathKind>) -> Vec<String> {
+pub(crate) fn minded(kinds: impl IntoIterator<Item = BathKind>) -> Vec<String> {
     let mut told: Vec<String> = Vec::new();
     for caution in kinds.into_iter().flat_map(cautions) {
         if !told.iter().any(|t| t == caution.text) {

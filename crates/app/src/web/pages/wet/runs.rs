@@ -9,7 +9,7 @@ use crate::service::wet::after::ResultDraft;
 use crate::service::wet::baths::BathView;
 use crate::service::wet::load::{LoadDraft, Proposal, ProposedRun};
 use crate::service::wet::make::RunDraft;
-use crate::service::wet::paper::multiple;
+use crate::service::wet::paper::{minded, multiple};
 use crate::service::wet::runs::{LoadedRoll, RunView};
 use crate::service::wet::times::{told, told_within};
 use crate::service::wet::tools::Telling;
@@ -24,7 +24,6 @@ use axum::extract::{Path, RawQuery, State};
 use axum::routing::{get, post};
 use maud::{Markup, html};
 use spoolwright_core::shelf::{RecipeId, RunId};
-use spoolwright_core::wet::cautions::cautions;
 use spoolwright_core::wet::recipe::{Step, TimeFrom};
 use spoolwright_core::wet::record::{Exposure, Run, RunRoll, RunState, Tank};
 use spoolwright_core::wet::timer::StepState;
@@ -442,18 +441,12 @@ fn other_bottle(
 
 /// The usual cautions of every bath that a run's steps may come from, each once.
 pub(super) fn bath_cautions(steps: &[Step]) -> Markup {
-    let mut told: Vec<&str> = Vec::new();
-    for kind in steps.iter().flat_map(|s| s.kind.baths().iter().copied()) {
-        for c in cautions(kind) {
-            if !told.contains(&c.text) {
-                told.push(c.text);
-            }
-        }
-    }
     html! {
         details #cautions {
             summary { "Cautions" }
-            ul { @for text in told { li { (text) } } }
+            ul {
+                @for text in minded(steps.iter().flat_map(|s| s.kind.baths().iter().copied())) { li { (text) } }
+            }
         }
     }
 }
